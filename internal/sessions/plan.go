@@ -1,0 +1,142 @@
+package sessions
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"evenhold/internal/sides"
+	"evenhold/sync/clock"
+	"evenhold/sync/record"
+)
+
+// Plan is one prescription: what was accepted on a day.
+type Plan struct {
+	ID         record.ID
+	Test       string
+	AcceptedMS int64
+	Items      []Item
+}
+
+// Item is one exercise of a plan.
+type Item struct {
+	ID         record.ID
+	Plan       string
+	Step       string
+	Order      string
+	Reps       []int64 // repetitions of each set, for a side
+	HoldMS     int64
+	RestRepMS  int64
+	RestSetMS  int64
+	LoadG      map[sides.Working]int64 // by working side
+	DistanceMM int64
+	TimeMS     int64
+	First      sides.Working
+	Weaker     sides.Working // the side that gets ExtraSets
+	ExtraSets  int64
+	Revision   clock.Stamp // of the latest change: a set refers to it
+}
+
+// Values returns the plan as the fields of a new record; its items are records
+// of their own.
+func (p Plan) Values() []record.FieldValue {
+	var f fields
+	f.text("test", p.Test)
+	f.count("acceptedMS", p.AcceptedMS)
+	return f
+}
+
+// Values returns the item as the fields of a new record.
+func (i Item) Values() []record.FieldValue {
+	var f fields
+	f.text("plan", i.Plan)
+	f.text("step", i.Step)
+	f.text("order", i.Order)
+	f.text("reps", JoinReps(i.Reps))
+	f.number("holdMS", i.HoldMS)
+	f.number("restRepMS", i.RestRepMS)
+	f.number("restSetMS", i.RestSetMS)
+	f.number(FieldLoadWorksLeftG, i.LoadG[sides.WorksLeft])
+	f.number(FieldLoadWorksRightG, i.LoadG[sides.WorksRight])
+	f.number("distanceMM", i.DistanceMM)
+	f.number("timeMS", i.TimeMS)
+	f.text("first", string(i.First))
+	f.text("weaker", string(i.Weaker))
+	f.number("extraSets", i.ExtraSets)
+	return f
+}
+
+// JoinReps writes repetitions of each set as they are stored: "5,4,3".
+func JoinReps(reps []int64) string {
+	words := make([]string, len(reps))
+	for i, n := range reps {
+		words[i] = strconv.FormatInt(n, 10)
+	}
+	return strings.Join(words, ",")
+}
+
+// SplitReps reads what JoinReps wrote; anything that is not a number from 1 to
+// 100 is left out.
+func SplitReps(s string) []int64 {
+	var reps []int64
+	for word := range strings.SplitSeq(s, ",") {
+		if n, err := strconv.ParseInt(word, 10, 64); err == nil && n >= 1 && n <= 100 {
+			reps = append(reps, n)
+		}
+	}
+	return reps
+}
+
+// CurrentPlan returns the plan accepted last, with its items in order, and
+// false if there is none.
+func CurrentPlan(d *record.Doc) (Plan, bool) {
+	all := live(d, KindPlan)
+	if len(all) == 0 {
+		return Plan{}, false
+	}
+	r := all[len(all)-1]
+	plan := Plan{ID: r.ID(), Test: text(r, "test"), AcceptedMS: number(r, "acceptedMS")}
+	for _, r := range live(d, KindItem) {
+		if text(r, "plan") == plan.ID.String() {
+			plan.Items = append(plan.Items, itemOf(r))
+		}
+	}
+	slices.SortStableFunc(plan.Items, func(a, b Item) int {
+		return cmp.Or(cmp.Compare(a.Order, b.Order), a.ID.Compare(b.ID))
+	})
+	return plan, true
+}
+
+func itemOf(r *record.Record) Item {
+	i := Item{
+		ID: r.ID(), Plan: text(r, "plan"), Step: text(r, "step"), Order: text(r, "order"),
+		Reps: SplitReps(text(r, "reps")), HoldMS: number(r, "holdMS"),
+		RestRepMS: number(r, "restRepMS"), RestSetMS: number(r, "restSetMS"),
+		LoadG: map[sides.Working]int64{
+			sides.WorksLeft:  number(r, FieldLoadWorksLeftG),
+			sides.WorksRight: number(r, FieldLoadWorksRightG),
+		},
+		DistanceMM: number(r, "distanceMM"), TimeMS: number(r, "timeMS"),
+		First: sides.Working(text(r, "first")), Weaker: sides.Working(text(r, "weaker")),
+		ExtraSets: number(r, "extraSets"),
+	}
+	for _, field := range r.Fields() {
+		if s := r.Register(field).Winner().Stamp; s.Compare(i.Revision) > 0 {
+			i.Revision = s
+		}
+	}
+	return i
+}
+
+// DecisionValues returns what a coach made of a suggestion as the fields of a
+// new record. state is "accepted", "changed" or "declined".
+func DecisionValues(about, state, reason, test string, atMS int64) []record.FieldValue {
+	var f fields
+	f.text("about", about)
+	f.text("state", state)
+	f.text("reason", reason)
+	f.text("test", test)
+	f.count("atMS", atMS)
+	return f
+}
