@@ -15,7 +15,7 @@ import (
 const (
 	MaxNameBytes = 32      // of a kind or a field
 	MaxTextBytes = 4000    // of a text or of an unknown value's bytes
-	MaxReplaces  = 64      // heads that one operation may replace
+	MaxReplaces  = 16      // heads that one operation may replace
 	MaxWallMS    = 1 << 48 // the year 10889: beyond it a reading is an error, not a time
 )
 

@@ -1,0 +1,233 @@
+// Package wire turns operations, the two frames of the sync conversation and a document's
+// snapshot into bytes and back.
+//
+// The first byte is the format version, the second the type of frame. Operations are laid out
+// by column, each as the difference from what the column so far suggests, so that a general
+// compressor finds little left to do. The bytes are a function of what is encoded. SPEC.md
+// describes them; vectors in testdata freeze them.
+//
+// Every decoder is bounded by constants, never panics and returns one of a closed list of
+// errors. The package is pure.
+package wire
+
+import (
+	"encoding/binary"
+	"math"
+
+	"evenhold/sync/clock"
+	"evenhold/sync/record"
+)
+
+// Version is the format version that this package writes.
+const Version = 1
+
+// The types of frames.
+const (
+	typeOperations = 1
+	typeRequest    = 2
+	typeResponse   = 3
+	typeSnapshot   = 4
+)
+
+// writer gathers a frame's body and the devices it mentions, which stand in front of it.
+type writer struct {
+	body    []byte
+	devices []clock.Device
+	index   map[clock.Device]uint64
+}
+
+func newWriter() *writer { return &writer{index: map[clock.Device]uint64{}} }
+
+// frame appends the finished frame to b.
+func (w *writer) frame(b []byte, frameType byte) []byte {
+	b = append(b, Version, frameType)
+	b = binary.AppendUvarint(b, uint64(len(w.devices)))
+	for _, device := range w.devices {
+		b = binary.BigEndian.AppendUint64(b, uint64(device))
+	}
+	return append(b, w.body...)
+}
+
+func (w *writer) uvarint(v uint64) { w.body = binary.AppendUvarint(w.body, v) }
+func (w *writer) varint(v int64)   { w.body = binary.AppendVarint(w.body, v) }
+func (w *writer) raw(b []byte)     { w.body = append(w.body, b...) }
+
+func (w *writer) text(s string) {
+	w.uvarint(uint64(len(s)))
+	w.body = append(w.body, s...)
+}
+
+// hash writes 32 bytes, or one when they are all zero.
+func (w *writer) hash(h [32]byte) {
+	if h == ([32]byte{}) {
+		w.body = append(w.body, 0)
+		return
+	}
+	w.body = append(w.body, 1)
+	w.raw(h[:])
+}
+
+func (w *writer) device(d clock.Device) { w.uvarint(w.deviceIndex(d)) }
+
+func (w *writer) deviceIndex(d clock.Device) uint64 {
+	at, found := w.index[d]
+	if !found {
+		at = uint64(len(w.devices))
+		w.index[d] = at
+		w.devices = append(w.devices, d)
+	}
+	return at
+}
+
+func (w *writer) id(id record.ID) {
+	w.device(id.Device)
+	w.uvarint(id.Seq)
+}
+
+// reader takes a frame apart. The first error stays; after it every read returns zero.
+type reader struct {
+	rest    []byte
+	devices []clock.Device
+	err     error
+}
+
+// open checks the head of a frame and reads its devices.
+func open(b []byte, frameType byte, maxBytes int) *reader {
+	r := &reader{rest: b}
+	switch {
+	case len(b) < 2:
+		r.err = ErrMalformed
+	case b[0] != Version:
+		r.err = ErrVersion
+	case b[1] != frameType:
+		r.err = ErrType
+	case len(b) > maxBytes:
+		r.err = ErrLimit
+	}
+	if r.err != nil {
+		return r
+	}
+	r.rest = b[2:]
+	count := r.count(MaxOperations)
+	if count > len(r.rest)/8 {
+		r.fail(ErrMalformed)
+		return r
+	}
+	r.devices = make([]clock.Device, count)
+	for i := range r.devices {
+		r.devices[i] = clock.Device(binary.BigEndian.Uint64(r.raw(8)))
+	}
+	return r
+}
+
+// close returns the first error; bytes left over are one.
+func (r *reader) close() error {
+	if r.err == nil && len(r.rest) > 0 {
+		r.err = ErrMalformed
+	}
+	return r.err
+}
+
+func (r *reader) fail(err error) {
+	if r.err == nil {
+		r.err = err
+	}
+	r.rest = nil
+}
+
+func (r *reader) uvarint() uint64 {
+	v, n := binary.Uvarint(r.rest)
+	if n <= 0 {
+		r.fail(ErrMalformed)
+		return 0
+	}
+	r.rest = r.rest[n:]
+	return v
+}
+
+func (r *reader) varint() int64 {
+	v, n := binary.Varint(r.rest)
+	if n <= 0 {
+		r.fail(ErrMalformed)
+		return 0
+	}
+	r.rest = r.rest[n:]
+	return v
+}
+
+// count reads the length of a list, at most limit.
+func (r *reader) count(limit int) int {
+	v := r.uvarint()
+	if v > uint64(limit) {
+		r.fail(ErrLimit)
+		return 0
+	}
+	return int(v)
+}
+
+// items reads the length of a list of which every entry takes at least one byte.
+func (r *reader) items(limit int) int {
+	n := r.count(limit)
+	if n > len(r.rest) {
+		r.fail(ErrMalformed)
+		return 0
+	}
+	return n
+}
+
+// raw reads n bytes; after an error it returns n zeros, and n is never more than 32 then.
+func (r *reader) raw(n int) []byte {
+	if n > len(r.rest) {
+		r.fail(ErrMalformed)
+		return make([]byte, min(n, 32))
+	}
+	b := r.rest[:n]
+	r.rest = r.rest[n:]
+	return b
+}
+
+func (r *reader) text(maxBytes int) string {
+	return r.textOf(r.count(maxBytes))
+}
+
+// textOf reads n bytes of text.
+func (r *reader) textOf(n int) string {
+	if n > len(r.rest) {
+		r.fail(ErrMalformed)
+		return ""
+	}
+	return string(r.raw(n))
+}
+
+func (r *reader) hash() (h [32]byte) {
+	switch r.raw(1)[0] {
+	case 0:
+	case 1:
+		copy(h[:], r.raw(32))
+	default:
+		r.fail(ErrMalformed)
+	}
+	return h
+}
+
+func (r *reader) device() clock.Device { return r.deviceAt(r.uvarint()) }
+
+func (r *reader) deviceAt(index uint64) clock.Device {
+	if index >= uint64(len(r.devices)) {
+		r.fail(ErrMalformed)
+		return 0
+	}
+	return r.devices[index]
+}
+
+func (r *reader) id() record.ID {
+	device := r.device()
+	return record.ID{Device: device, Seq: r.uvarint()}
+}
+
+// small reads a small whole number.
+func (r *reader) small() int { return r.count(math.MaxInt32) }
+
+// zigzag folds a signed difference so that small ones stay small.
+func zigzag(v int64) uint64   { return uint64(v<<1) ^ uint64(v>>63) }
+func unzigzag(v uint64) int64 { return int64(v>>1) ^ -int64(v&1) }

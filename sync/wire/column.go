@@ -1,0 +1,64 @@
+package wire
+
+// A run-length column of unsigned numbers is a row of groups. A group is a signed count and
+// then, for a positive count, one number that stands that many times; for a negative count,
+// that many numbers as they are.
+
+// minRun is the shortest run that is worth a group of its own.
+const minRun = 3
+
+func (w *writer) column(values []uint64) {
+	for start := 0; start < len(values); {
+		if run := runLength(values[start:]); run >= minRun || run == len(values)-start {
+			w.varint(int64(run))
+			w.uvarint(values[start])
+			start += run
+			continue
+		}
+		end := start
+		for end < len(values) {
+			run := runLength(values[end:])
+			if run >= minRun {
+				break
+			}
+			end += run
+		}
+		w.varint(int64(start - end))
+		for _, v := range values[start:end] {
+			w.uvarint(v)
+		}
+		start = end
+	}
+}
+
+func runLength(values []uint64) int {
+	for i, v := range values {
+		if v != values[0] {
+			return i
+		}
+	}
+	return len(values)
+}
+
+// column reads a run-length column of n numbers.
+func (r *reader) column(n int) []uint64 {
+	values := make([]uint64, 0, n)
+	for len(values) < n && r.err == nil {
+		group, room := r.varint(), int64(n-len(values))
+		switch {
+		case group > 0 && group <= room:
+			v := r.uvarint()
+			for range group {
+				values = append(values, v)
+			}
+		case group < 0 && group >= -room:
+			for range -group {
+				values = append(values, r.uvarint())
+			}
+		default:
+			r.fail(ErrMalformed)
+		}
+	}
+	// After an error the column is still n long, so that nobody has to look before indexing.
+	return values[:n]
+}

@@ -1,0 +1,183 @@
+package wire
+
+import (
+	"evenhold/sync/clock"
+	"evenhold/sync/record"
+)
+
+// AppendOperations appends the frame of a list of operations, at most MaxOperations, to b.
+func AppendOperations(b []byte, ops []record.Operation) []byte {
+	w := newWriter()
+	w.block(ops)
+	return w.frame(b, typeOperations)
+}
+
+// Operations reads what AppendOperations wrote. It returns an error of the closed list.
+// The operations' own shape is left to Operation.Check.
+func Operations(b []byte) ([]record.Operation, error) {
+	r := open(b, typeOperations, MaxSnapshotBytes)
+	ops := r.block(MaxOperations)
+	if err := r.close(); err != nil {
+		return nil, err
+	}
+	return ops, nil
+}
+
+// block writes operations by column: authors, numbers, stamps, documents, shapes and records,
+// values, replaced stamps.
+func (w *writer) block(ops []record.Operation) {
+	w.uvarint(uint64(len(ops)))
+	if len(ops) == 0 {
+		return
+	}
+	w.walls(ops)
+	w.authors(ops)
+	w.counts(ops)
+	w.documents(ops)
+	shapes := w.shapes(ops)
+	w.values(ops, shapes)
+	w.replaces(ops, shapes)
+}
+
+func (r *reader) block(limit int) []record.Operation {
+	// Each operation's wall difference takes a byte or more, so the count cannot outgrow the
+	// bytes that came.
+	n := r.items(limit)
+	if n == 0 {
+		return nil
+	}
+	ops := make([]record.Operation, n)
+	r.walls(ops)
+	r.authors(ops)
+	r.counts(ops)
+	r.documents(ops)
+	shapes := r.shapes(ops)
+	r.values(ops, shapes)
+	r.replaces(ops, shapes)
+	if r.err != nil {
+		return nil
+	}
+	return ops
+}
+
+// walls: each wall reading as its difference from the one before.
+func (w *writer) walls(ops []record.Operation) {
+	last := int64(0)
+	for i := range ops {
+		w.varint(ops[i].Stamp.WallMS - last)
+		last = ops[i].Stamp.WallMS
+	}
+}
+
+func (r *reader) walls(ops []record.Operation) {
+	last := int64(0)
+	for i := range ops {
+		last += r.varint()
+		ops[i].Stamp.WallMS = last
+	}
+}
+
+// authors: a column of authors, then one of how far each number lies from the one expected,
+// which is the author's last number in this block plus one.
+func (w *writer) authors(ops []record.Operation) {
+	authors, offs := make([]uint64, len(ops)), make([]uint64, len(ops))
+	last := map[clock.Device]uint64{}
+	for i := range ops {
+		device := ops[i].Stamp.Device
+		authors[i] = w.deviceIndex(device)
+		offs[i] = zigzag(int64(ops[i].Seq - last[device] - 1))
+		last[device] = ops[i].Seq
+	}
+	w.column(authors)
+	w.column(offs)
+}
+
+func (r *reader) authors(ops []record.Operation) {
+	authors, offs := r.column(len(ops)), r.column(len(ops))
+	last := make([]uint64, len(r.devices))
+	for i := range ops {
+		ops[i].Stamp.Device = r.deviceAt(authors[i])
+		if r.err != nil {
+			return
+		}
+		seq := last[authors[i]] + 1 + uint64(unzigzag(offs[i]))
+		ops[i].Seq, last[authors[i]] = seq, seq
+	}
+}
+
+// counts: a column of how far each count lies from the one expected, then one of readings that
+// were corrected: 0 for none, else one more than the zigzag of reading minus wall.
+func (w *writer) counts(ops []record.Operation) {
+	counts, readings := make([]uint64, len(ops)), make([]uint64, len(ops))
+	for i := range ops {
+		counts[i] = zigzag(int64(ops[i].Stamp.Count) - expectedCount(ops, i))
+		if ops[i].ReadMS != 0 {
+			readings[i] = zigzag(ops[i].ReadMS-ops[i].Stamp.WallMS) + 1
+		}
+	}
+	w.column(counts)
+	w.column(readings)
+}
+
+func (r *reader) counts(ops []record.Operation) {
+	counts, readings := r.column(len(ops)), r.column(len(ops))
+	for i := range ops {
+		count := unzigzag(counts[i]) + expectedCount(ops, i)
+		if count < 0 || count > 1<<32-1 {
+			r.fail(ErrMalformed)
+			return
+		}
+		ops[i].Stamp.Count = uint32(count)
+		if readings[i] != 0 {
+			ops[i].ReadMS = ops[i].Stamp.WallMS + unzigzag(readings[i]-1)
+		}
+	}
+}
+
+// expectedCount is one more than the count before within one reading of one author, else 0.
+func expectedCount(ops []record.Operation, i int) int64 {
+	if i == 0 {
+		return 0
+	}
+	here, before := ops[i].Stamp, ops[i-1].Stamp
+	if here.WallMS != before.WallMS || here.Device != before.Device {
+		return 0
+	}
+	return int64(before.Count) + 1
+}
+
+// documents: the documents in order of appearance, then a column of which.
+func (w *writer) documents(ops []record.Operation) {
+	index := map[record.ID]uint64{}
+	var docs []record.ID
+	which := make([]uint64, len(ops))
+	for i := range ops {
+		at, found := index[ops[i].Doc]
+		if !found {
+			at = uint64(len(docs))
+			index[ops[i].Doc] = at
+			docs = append(docs, ops[i].Doc)
+		}
+		which[i] = at
+	}
+	w.uvarint(uint64(len(docs)))
+	for _, doc := range docs {
+		w.id(doc)
+	}
+	w.column(which)
+}
+
+func (r *reader) documents(ops []record.Operation) {
+	docs := make([]record.ID, r.items(len(ops)))
+	for i := range docs {
+		docs[i] = r.id()
+	}
+	which := r.column(len(ops))
+	for i := range ops {
+		if which[i] >= uint64(len(docs)) {
+			r.fail(ErrMalformed)
+			return
+		}
+		ops[i].Doc = docs[which[i]]
+	}
+}
