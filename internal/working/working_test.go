@@ -10,16 +10,10 @@ import (
 )
 
 func Example() {
-	w := working.Working{
-		Key:    "working.side_difference",
-		Inputs: []working.Input{{Key: "input.hold_left", Value: 60, Unit: "s"}},
-		Steps:  []working.Step{{Key: "step.log", Formula: "ln(R/L)", Value: 0.25, Unit: "1"}},
-		Unit:   "%",
-	}
-	text, err := json.Marshal(w)
+	step := working.Step{Key: "step.log", Formula: "ln(R/L)", Value: 0.25, Unit: "1"}
+	text, err := json.Marshal(step)
 	fmt.Println(string(text), err)
-	// Output:
-	// {"key":"working.side_difference","inputs":[{"key":"input.hold_left","value":60,"unit":"s"}],"steps":[{"key":"step.log","formula":"ln(R/L)","value":0.25,"unit":"1"}],"low":0,"high":0,"level":0,"unit":"%"} <nil>
+	// Output: {"key":"step.log","formula":"ln(R/L)","value":0.25,"unit":"1"} <nil>
 }
 
 // JSON has no way to write NaN or infinity (RFC 8259, section 6, 2017), so
