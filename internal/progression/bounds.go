@@ -1,0 +1,108 @@
+package progression
+
+import (
+	"fmt"
+	"time"
+)
+
+// Quantity names a value that a person can enter; its unit is part of the name.
+type Quantity string
+
+// The quantities that are checked on entry. Birth years need the present year
+// and have a check of their own, CheckBirthYear.
+const (
+	HoldMS     Quantity = "hold_ms"
+	LoadG      Quantity = "load_g"
+	DistanceMM Quantity = "distance_mm"
+	TimeMS     Quantity = "time_ms" // of one carry
+	SessionMS  Quantity = "session_ms"
+	Reps       Quantity = "reps"
+	Effort     Quantity = "effort"
+	Pain       Quantity = "pain"
+	StatureMM  Quantity = "stature_mm"
+	MassG      Quantity = "mass_g"
+	BirthYear  Quantity = "birth_year"
+)
+
+// Bound is the plausible range of a quantity, both ends allowed, in its stored
+// unit. A person reads it divided by PerShown, in the unit Shown (UCUM). The
+// ranges are ours, no source: wide enough for anyone we could think of.
+type Bound struct {
+	Min, Max int64
+	PerShown int64
+	Shown    string
+	Key      string // message: what happened, what is safe, what to do
+}
+
+var bounds = map[Quantity]Bound{
+	HoldMS:     {0, 1_800_000, 1000, "s", "bounds.hold"},
+	LoadG:      {0, 150_000, 1000, "kg", "bounds.load"},
+	DistanceMM: {0, 2_000_000, 1000, "m", "bounds.distance"},
+	TimeMS:     {0, 3_600_000, 1000, "s", "bounds.time"},
+	SessionMS:  {0, 14_400_000, 60_000, "min", "bounds.session"},
+	Reps:       {0, 100, 1, "1", "bounds.reps"},
+	Effort:     {0, 10, 1, "1", "bounds.effort"},
+	Pain:       {0, 10, 1, "1", "bounds.pain"},
+	StatureMM:  {800, 2_500, 10, "cm", "bounds.stature"},
+	MassG:      {20_000, 300_000, 1000, "kg", "bounds.mass"},
+}
+
+// oldestAge is the greatest age in years that a birth year may imply.
+const oldestAge = 110
+
+// OutOfBounds says which value was refused and what range is accepted. Key and
+// Args are for the person; Error is for a log.
+type OutOfBounds struct {
+	Quantity Quantity
+	Value    int64
+	Bound    Bound
+}
+
+// Error implements error.
+func (e *OutOfBounds) Error() string {
+	return fmt.Sprintf("%s %d is outside %d to %d", e.Quantity, e.Value, e.Bound.Min, e.Bound.Max)
+}
+
+// Args are the numbers of the message Bound.Key, in the unit people read:
+// value, min and max.
+func (e *OutOfBounds) Args() map[string]float64 {
+	per := float64(e.Bound.PerShown)
+	return map[string]float64{
+		"value": float64(e.Value) / per,
+		"min":   float64(e.Bound.Min) / per,
+		"max":   float64(e.Bound.Max) / per,
+	}
+}
+
+// BoundOf returns the plausible range of q; false for a quantity that has no
+// fixed range.
+func BoundOf(q Quantity) (Bound, bool) {
+	b, ok := bounds[q]
+	return b, ok
+}
+
+// Check returns nil when v is plausible for q, and an *OutOfBounds otherwise.
+// It panics on a quantity without a fixed range: that is a slip in the program.
+func Check(q Quantity, v int64) error {
+	b, ok := bounds[q]
+	if !ok {
+		panic(fmt.Sprintf("no bound for quantity %q", q))
+	}
+	return within(q, v, b)
+}
+
+// CheckBirthYear returns nil when year is neither after thisYear nor more than
+// 110 years before it, and an *OutOfBounds otherwise.
+func CheckBirthYear(year, thisYear int64) error {
+	return within(BirthYear, year, Bound{thisYear - oldestAge, thisYear, 1, "a", "bounds.birth_year"})
+}
+
+func within(q Quantity, v int64, b Bound) error {
+	if v < b.Min || v > b.Max {
+		return &OutOfBounds{Quantity: q, Value: v, Bound: b}
+	}
+	return nil
+}
+
+// checkHold refuses a hold shorter than nothing or longer than the bound.
+func checkHold(held time.Duration) error { return Check(HoldMS, held.Milliseconds()) }
