@@ -106,24 +106,36 @@ func (e Evidence) nextStep(s Step, out *Decision) {
 		out.Rules = append(out.Rules, fired(name, numbers...))
 		return
 	}
-	e.startStep(next, out, 0, fired("next_step", numbers...))
+	e.startStep(next, out, fired("next_step", numbers...))
 }
 
-// startStep begins another step at its starting dose, keeping the first side. Its
-// load is no more than mostG; 0 sets no such limit.
-func (e Evidence) startStep(s Step, out *Decision, mostG int64, rule Fired) {
+// startStep begins another step at its starting dose, keeping the first side.
+func (e Evidence) startStep(s Step, out *Decision, rule Fired) {
 	dose := s.Start
 	dose.FirstSide = e.Item.WorksLeft.FirstSide
-	rules := []Fired{rule}
+	left, right, rules := dose, dose, []Fired{rule}
 	if s.MaxPercent > 0 {
 		loadG, loadRules, _ := startLoad(s, e.MassG, e.Implements, false)
-		dose.LoadG = loadG
-		if mostG > 0 {
-			dose.LoadG = min(loadG, mostG)
-		}
+		left.LoadG, right.LoadG = loadG, loadG
 		rules = append(rules, loadRules...)
 	}
-	out.move(s, dose, dose, rules...)
+	if out.Verdict == Ease {
+		left.LoadG = noHeavier(left.LoadG, e.Item.WorksLeft.LoadG)
+		right.LoadG = noHeavier(right.LoadG, e.Item.WorksRight.LoadG)
+		if s.MaxPercent > 0 {
+			rules = append(rules, fired("no_heavier"))
+		}
+	}
+	out.move(s, left, right, rules...)
+}
+
+// noHeavier keeps an easier step from starting with more than is carried now; 0
+// is a load that has not been chosen.
+func noHeavier(startG, nowG int64) int64 {
+	if nowG > 0 {
+		return min(startG, nowG)
+	}
+	return startG
 }
 
 // neighbour is the next harder (+1) or easier (-1) step of the same ladder that
@@ -159,7 +171,7 @@ func (e Evidence) ease(s Step, out *Decision) {
 		return
 	}
 	if easier, ok := e.neighbour(s, -1); ok {
-		e.startStep(easier, out, min(left.LoadG, right.LoadG), fired("previous_step"))
+		e.startStep(easier, out, fired("previous_step"))
 		return
 	}
 	out.Ask = askClinician
