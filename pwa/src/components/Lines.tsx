@@ -1,0 +1,12 @@
+import type { Text } from '../views';
+import { Say } from './Say';
+
+interface Props {
+  readonly lines: readonly Text[];
+  readonly name?: string;
+}
+
+/** Sentences under each other. */
+export function Lines({ lines, name = 'line' }: Props) {
+  return <>{lines.map((line) => <p key={line.k} class={name}><Say text={line} /></p>)}</>;
+}

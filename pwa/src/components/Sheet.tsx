@@ -1,0 +1,39 @@
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import type { Action, Field } from '../views';
+import { formValues } from './form';
+import type { Ports } from './ports';
+
+interface Props extends Pick<Ports, 'send'> {
+  readonly fields: readonly Field[];
+  readonly actions: readonly Action[];
+  readonly children: ComponentChildren;
+}
+
+/**
+ * The part of a screen below its head. With fields it is a form: Enter sends the main action, and
+ * after a refusal the first field in error gets the focus. What was typed stays in the fields.
+ */
+export function Sheet({ fields, actions, send, children }: Props) {
+  const form = useRef<HTMLFormElement>(null);
+  const sent = useRef(false);
+  const refused = fields.some((f) => f.error);
+  useEffect(() => {
+    if (!sent.current || !refused) return;
+    sent.current = false;
+    form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+  });
+  if (fields.length === 0) return <div class="sheet">{children}</div>;
+  const submit = (event: Event) => {
+    event.preventDefault();
+    const main = actions.find((a) => a.form && a.kind === 'main');
+    if (!main || !form.current) return;
+    sent.current = true;
+    send(main, { values: formValues(form.current) });
+  };
+  return (
+    <form class="sheet" ref={form} noValidate onSubmit={submit}>
+      {children}
+    </form>
+  );
+}

@@ -1,0 +1,46 @@
+import type { WorkingView } from '../views';
+import { Lines } from './Lines';
+import { Say } from './Say';
+
+/** How a number was come by: what went in, each step, the sources and the cautions. */
+export function Working({ working }: { readonly working: WorkingView }) {
+  return (
+    <details class="working">
+      <summary><Say text={{ k: 'page.show_working' }} /></summary>
+      <h2><Say text={working.title} /></h2>
+      {working.inputs.length > 0 && <h3><Say text={{ k: 'page.inputs' }} /></h3>}
+      <dl>
+        {working.inputs.map((input) => (
+          <div key={input.label.k}>
+            <dt><Say text={input.label} /></dt>
+            <dd>
+              <Say text={input.value} />
+              {input.note && <small><bdi>{input.note}</bdi></small>}
+            </dd>
+          </div>
+        ))}
+      </dl>
+      {working.steps.length > 0 && <h3><Say text={{ k: 'page.steps' }} /></h3>}
+      <ol>
+        {working.steps.map((step) => (
+          <li key={step.label.k}>
+            <Say text={step.label} />
+            <code dir="ltr">{step.formula}</code>
+            <b><Say text={step.value} /></b>
+          </li>
+        ))}
+      </ol>
+      {working.sources.length > 0 && <h3><Say text={{ k: 'page.sources' }} /></h3>}
+      <ul>
+        {working.sources.map((source) => (
+          <li key={source.title}>
+            <bdi>{source.title}</bdi> <bdi class="small">{source.where}</bdi>{' '}
+            <span class="small"><Say text={source.status} /></span>
+          </li>
+        ))}
+      </ul>
+      {working.cautions.length > 0 && <h3><Say text={{ k: 'page.cautions' }} /></h3>}
+      <Lines lines={working.cautions} />
+    </details>
+  );
+}
