@@ -1,0 +1,142 @@
+package app
+
+import (
+	"evenhold/internal/sessions"
+	"evenhold/sync/record"
+)
+
+// saveFlags keeps an answered safety screen. Each question needs an answer.
+func (a *App) saveFlags(answer *Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	d, id, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	answers, errs, order := map[string]bool{}, map[string]Text{}, []string{}
+	for _, q := range sessions.Questions() {
+		order = append(order, q.ID)
+		switch values[q.ID] {
+		case "yes":
+			answers[q.ID] = true
+		case "no":
+			answers[q.ID] = false
+		default:
+			errs[q.ID] = say("error.answer")
+		}
+	}
+	if len(errs) > 0 {
+		return a.keepForm(values, order, errs)
+	}
+	screen := sessions.ScreenValues(answers, a.now.At.WallMS)
+	if _, err := a.create(d, sessions.KindScreen, screen); err != nil {
+		return err
+	}
+	delete(a.forms, a.route)
+	a.route = personRoute(id)
+	a.said = &Said{Text: say("said.flags")}
+	answer.Sync = true
+	return nil
+}
+
+// clearFlags notes a clinician's look, which lets prescribing go on.
+func (a *App) clearFlags(answer *Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	d, id, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	errs := map[string]Text{}
+	by := line(values, "by", errs)
+	note := values["note"]
+	if by == "" && errs["by"].K == "" {
+		errs["by"] = say("error.clear_by")
+	}
+	if note == "" {
+		errs["note"] = say("error.clear_note")
+	}
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"by", "note"}, errs)
+	}
+	for {
+		open, found := sessions.OpenFlag(d)
+		if !found {
+			break
+		}
+		fields := sessions.ClearValues(open.ID, note, by, a.now.At.WallMS)
+		if _, err := a.create(d, sessions.KindClear, fields); err != nil {
+			return err
+		}
+	}
+	delete(a.forms, a.route)
+	a.route = personRoute(id)
+	a.said = &Said{Text: say("said.cleared")}
+	answer.Sync = true
+	return nil
+}
+
+// flagsForm is the safety screen of our own wording.
+func (a *App) flagsForm(d *record.Doc) View {
+	v := View{
+		Screen: "form", Head: a.headOf(d, say("flags.where")),
+		Finding: ptr(say("flags.finding")), Lines: []Text{say("flags.lead"), say("flags.local")},
+	}
+	v.Head.Back = personRoute(d.ID())
+	for _, q := range sessions.Questions() {
+		v.Fields = append(v.Fields, Field{ID: q.ID, Kind: "answer", Label: say("flag." + q.ID)})
+	}
+	v.Fields = a.forms[a.route].show(v.Fields)
+	v.Actions = []Action{{Label: say("action.save"), Do: "flags.save", Kind: "main", Form: true}}
+	return v
+}
+
+// clearForm asks who looked, and what they found.
+func (a *App) clearForm(d *record.Doc) View {
+	v := View{
+		Screen: "form", Head: a.headOf(d, say("clear.where")),
+		Finding: ptr(say("clear.finding")), Lines: []Text{say("clear.lead")},
+		Fields: a.forms[a.route].show([]Field{
+			{ID: "by", Kind: "text", Label: say("clear.by"), Hint: ptr(say("clear.by_hint"))},
+			{ID: "note", Kind: "long", Label: say("clear.note")},
+		}),
+		Actions: []Action{{
+			Label: say("clear.save"), Do: "flags.clear", Kind: "main", Form: true,
+		}},
+	}
+	v.Head.Back = personRoute(d.ID())
+	return v
+}
+
+// flagCare is the amber block of an open yes: which, and whom to ask. It is
+// nil when nothing is open.
+func (a *App) flagCare(d *record.Doc) *Care {
+	open, found := sessions.OpenFlag(d)
+	if !found {
+		return nil
+	}
+	care := &Care{Title: say("care.flag_title")}
+	isNow := false
+	for _, q := range sessions.Questions() {
+		for _, yes := range open.Yes {
+			if yes == q.ID {
+				care.Lines = append(care.Lines, say("flag."+q.ID+".short"))
+				isNow = isNow || q.Now
+			}
+		}
+	}
+	if isNow {
+		care.Lines = append(care.Lines, say("care.flag_now"))
+	}
+	care.Lines = append(care.Lines, say("care.flag_ask"), say("care.flag_blocks"))
+	if sessions.MayWrite(a.me.Role, sessions.KindClear, "note", true) {
+		care.Actions = []Action{{
+			Label: say("clear.action"), Route: personRoute(d.ID()) + "/clear", Kind: "care",
+		}}
+	}
+	return care
+}

@@ -1,0 +1,58 @@
+package app
+
+// handlers is every command the page can send. Names are noun, dot, verb.
+var handlers map[string]func(*App, *Answer) error
+
+func init() {
+	handlers = map[string]func(*App, *Answer) error{
+		"open":     (*App).open,
+		"go":       (*App).goTo,
+		"digest":   (*App).digests,
+		"prefs":    (*App).setPrefs,
+		"said.end": (*App).endSaid,
+
+		"join.code":   (*App).joinCode,
+		"join.looked": (*App).joinLooked,
+		"join.do":     (*App).joinDo,
+		"join.done":   (*App).joinDone,
+
+		"sync.request":  (*App).syncRequest,
+		"sync.response": (*App).syncResponse,
+		"sync.state":    (*App).syncState,
+
+		"person.save":   (*App).savePerson,
+		"flags.save":    (*App).saveFlags,
+		"flags.clear":   (*App).clearFlags,
+		"conflict.keep": (*App).keepConflict,
+		"void":          (*App).void,
+
+		"test.prepare": (*App).prepareTest,
+		"test.flip":    (*App).flipTest,
+		"test.start":   (*App).startTrial,
+		"test.stop":    (*App).stopTrial,
+		"test.resume":  (*App).resumeTrial,
+		"test.discard": (*App).discardTrial,
+		"test.because": (*App).trialBecause,
+		"test.rest":    (*App).endTestRest,
+		"test.abandon": (*App).abandonTest,
+
+		"plan.set":     (*App).setDraft,
+		"plan.remove":  (*App).removeDraft,
+		"plan.accept":  (*App).acceptPlan,
+		"plan.decline": (*App).declinePlan,
+		"item.set":     (*App).setItem,
+
+		"invite.make": (*App).makeInvite,
+		"invite.made": (*App).madeInvite,
+
+		"work.begin":  (*App).beginWork,
+		"work.start":  (*App).startTurn,
+		"work.end":    (*App).endTurn,
+		"work.stop":   (*App).stopTurn,
+		"work.enter":  (*App).enterTurn,
+		"work.set":    (*App).adjustTurn,
+		"work.skip":   (*App).skipTurn,
+		"work.feel":   (*App).goFeel,
+		"work.finish": (*App).finishWork,
+	}
+}

@@ -1,0 +1,267 @@
+package app
+
+import (
+	"encoding/hex"
+	"encoding/json"
+	"strconv"
+	"strings"
+
+	"evenhold/internal/sessions"
+	"evenhold/sync/clock"
+	"evenhold/sync/record"
+)
+
+// joining is an invitation that is being taken up.
+type joining struct {
+	code     string
+	role     sessions.Role
+	person   string
+	practice string
+	trouble  *Text
+}
+
+// reply is the server's answer to an Ask.
+type reply struct {
+	Status int             `json:"status"` // HTTP status; 0: not reached
+	Body   json.RawMessage `json:"body"`
+}
+
+// trouble words a reply that is not a success, by the closed list of codes.
+func (r reply) trouble() *Text {
+	if r.Status >= 200 && r.Status < 300 {
+		return nil
+	}
+	if r.Status == 0 {
+		return ptr(say("error.offline"))
+	}
+	var problem struct {
+		Code string `json:"code"`
+	}
+	if json.Unmarshal(r.Body, &problem) == nil && joinCodes[problem.Code] {
+		return ptr(say("problem." + problem.Code))
+	}
+	return ptr(say("problem.other", "status", strconv.Itoa(r.Status)))
+}
+
+// joinCodes are the problem codes that have words of their own.
+var joinCodes = map[string]bool{
+	"used": true, "expired": true, "locked": true, "unknown_code": true, "forbidden": true,
+	"rate": true, "busy": true, "full": true, "malformed": true, "signed_out": true,
+}
+
+// joinCode takes a code from a link or as typed, and asks what it is for.
+func (a *App) joinCode(*Answer) error {
+	var args struct {
+		Code   string            `json:"code"`
+		Values map[string]string `json:"values"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	code := args.Code
+	if code == "" {
+		code = args.Values["code"]
+	}
+	// A whole link is as good as the code in it.
+	if _, after, found := strings.Cut(code, "#"); found {
+		code = after
+	}
+	if code = strings.ToUpper(strings.TrimSpace(code)); code == "" {
+		return a.keepForm(args.Values, []string{"code"}, map[string]Text{"code": say("error.code")})
+	}
+	if a.me.hasJoined() {
+		a.said = &Said{Text: say("said.joined_already")}
+		a.route = "/"
+		return nil
+	}
+	a.joining = &joining{code: code}
+	a.route = "/join"
+	a.ask = &Ask{Path: "/api/join/look", Body: map[string]string{"code": code}, Then: "join.looked"}
+	return nil
+}
+
+// joinLooked hears what the code is for.
+func (a *App) joinLooked(*Answer) error {
+	var r reply
+	if err := a.args(&r); err != nil {
+		return err
+	}
+	if a.joining == nil {
+		return nil
+	}
+	if a.joining.trouble = r.trouble(); a.joining.trouble != nil {
+		return nil
+	}
+	var body struct {
+		Role     sessions.Role `json:"role"`
+		Person   string        `json:"person"`
+		Practice string        `json:"practice"`
+	}
+	if err := json.Unmarshal(r.Body, &body); err != nil {
+		a.joining.trouble = ptr(say("problem.other", "status", "200"))
+		return nil
+	}
+	a.joining.role, a.joining.person, a.joining.practice = body.Role, body.Person, body.Practice
+	return nil
+}
+
+// joinDo takes the invitation up. The device's identity is made here, from the
+// command's random bytes.
+func (a *App) joinDo(*Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	if a.joining == nil {
+		return refuse("phase", "", say("error.phase"))
+	}
+	errs := map[string]Text{}
+	name, practice := line(values, "name", errs), line(values, "practice", errs)
+	if a.joining.role != sessions.ClientOf && name == "" {
+		errs["name"] = say("error.name")
+	}
+	if a.joining.role == sessions.Owner && practice == "" {
+		errs["practice"] = say("error.practice")
+	}
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"practice", "name"}, errs)
+	}
+	if name == "" {
+		name = a.joining.person
+	}
+	device, err := a.newDevice()
+	if err != nil {
+		return err
+	}
+	a.joining.person, a.joining.practice = name, firstOf(practice, a.joining.practice)
+	a.ask = &Ask{Path: "/api/join", Then: "join.done", Body: map[string]string{
+		"code": a.joining.code, "device": device.String(), "name": name, "practice": practice,
+	}}
+	return nil
+}
+
+func firstOf(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func (a *App) newDevice() (clock.Device, error) {
+	raw, err := hex.DecodeString(a.now.Random)
+	if err != nil || len(raw) < 8 {
+		return 0, refuse("malformed", "", say("error.malformed"))
+	}
+	var d clock.Device
+	for _, b := range raw[:8] {
+		d = d<<8 | clock.Device(b)
+	}
+	return max(d, 1), nil
+}
+
+// joinDone makes this phone a person's own.
+func (a *App) joinDone(answer *Answer) error {
+	var r reply
+	if err := a.args(&r); err != nil {
+		return err
+	}
+	if a.joining == nil {
+		return nil
+	}
+	if trouble := r.trouble(); trouble != nil {
+		a.joining.trouble = trouble
+		return nil
+	}
+	var body struct {
+		Person struct {
+			ID   string        `json:"id"`
+			Name string        `json:"name"`
+			Role sessions.Role `json:"role"`
+		} `json:"person"`
+		Practice struct {
+			Name string `json:"name"`
+			Doc  string `json:"doc"`
+		} `json:"practice"`
+		Doc    string `json:"doc"`
+		Device string `json:"device"`
+	}
+	if err := json.Unmarshal(r.Body, &body); err != nil {
+		a.joining.trouble = ptr(say("problem.other", "status", "200"))
+		return nil
+	}
+	a.me = me{
+		Device: body.Device, Person: body.Person.ID, Name: body.Person.Name, Role: body.Person.Role,
+		PracticeName: body.Practice.Name, PracticeDoc: body.Practice.Doc, Doc: body.Doc,
+	}
+	a.put("meta", "me", a.me)
+	a.link.start(a.device())
+	if a.me.Role == sessions.Owner {
+		if err := a.namePractice(body.Practice.Name); err != nil {
+			return err
+		}
+	}
+	a.joining = nil
+	a.route = "/"
+	answer.Sync = true
+	return nil
+}
+
+// namePractice writes the practice's name where all of its phones read it.
+func (a *App) namePractice(name string) error {
+	id, err := record.ParseID(a.me.PracticeDoc)
+	if err != nil {
+		return err
+	}
+	_, err = a.create(a.link.phone.Open(id), sessions.KindPractice, []record.FieldValue{
+		{Field: "name", Value: record.Text(name)},
+	})
+	return err
+}
+
+// welcome is the screen of a phone that has not joined.
+func (a *App) welcome() View {
+	v := View{Screen: "notice", Head: Head{State: say("state.not_joined")}}
+	j := a.joining
+	switch {
+	case j == nil || j.trouble != nil:
+		v.Finding = ptr(say("welcome.finding"))
+		v.Lines = []Text{say("welcome.lead")}
+		if j != nil {
+			v.Finding, v.Lines = ptr(say("welcome.trouble")), []Text{*j.trouble}
+		}
+		fields := a.forms[a.route].show([]Field{{
+			ID: "code", Kind: "code", Label: say("welcome.code"), Hint: ptr(say("welcome.code_hint")),
+		}})
+		v.Field = &fields[0]
+		v.Actions = []Action{{Label: say("welcome.go"), Do: "join.code", Kind: "main", Form: true}}
+	case j.role == "":
+		v.Finding = ptr(say("welcome.looking"))
+	default:
+		return a.joinForm()
+	}
+	return v
+}
+
+func (a *App) joinForm() View {
+	j := a.joining
+	v := View{Screen: "form", Head: Head{State: say("state.not_joined")}}
+	switch j.role {
+	case sessions.Owner:
+		v.Finding = ptr(say("join.owner"))
+		v.Lines = []Text{say("join.owner_lead")}
+		v.Fields = []Field{
+			{ID: "practice", Kind: "text", Label: say("join.practice")},
+			{ID: "name", Kind: "text", Label: say("join.name")},
+		}
+	case sessions.ClientOf:
+		v.Finding = ptr(say("join.client", "name", j.person))
+		v.Lines = []Text{say("join.client_lead", "practice", j.practice), say("join.client_data")}
+	default:
+		v.Finding = ptr(say("join.coach", "practice", j.practice))
+		v.Lines = []Text{say("join.coach_lead")}
+		v.Fields = []Field{{ID: "name", Kind: "text", Label: say("join.name"), Value: j.person}}
+	}
+	v.Fields = a.forms[a.route].show(v.Fields)
+	v.Actions = []Action{{Label: say("join.go"), Do: "join.do", Kind: "main", Form: true}}
+	return v
+}

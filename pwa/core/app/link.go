@@ -1,0 +1,282 @@
+package app
+
+import (
+	"encoding/base64"
+	"errors"
+	"slices"
+	"strconv"
+	"strings"
+
+	"evenhold/sync/clock"
+	"evenhold/sync/exchange"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// link is this phone's end of the conversation with the server, and what the
+// screens say of it.
+type link struct {
+	phone     *exchange.Phone
+	logN      int64             // of the last log row
+	logged    map[record.ID]int // operations in each document's log
+	isSending bool
+	batch     int   // how many were unsent when sending began
+	sentMS    int64 // when all was sent last
+}
+
+// start makes a phone without any history.
+func (l *link) start(device clock.Device) {
+	l.phone = exchange.NewPhone(exchange.State{Device: device}, nil)
+	l.logged = map[record.ID]int{}
+}
+
+func (l *link) unsent() int {
+	if l.phone == nil {
+		return 0
+	}
+	return l.phone.Unsent()
+}
+
+// attention counts what a person has to look at: operations that the server
+// refused.
+func (l *link) attention() int {
+	if l.phone == nil {
+		return 0
+	}
+	return len(l.phone.Refused())
+}
+
+// docs returns the documents that hold anything, by identifier.
+func (a *App) docs() []*record.Doc {
+	if a.link.phone == nil {
+		return nil
+	}
+	var all []*record.Doc
+	for _, id := range a.link.phone.Docs() {
+		d, _ := a.link.phone.Doc(id)
+		all = append(all, d)
+	}
+	return all
+}
+
+func (a *App) doc(id record.ID) (*record.Doc, bool) {
+	if a.link.phone == nil {
+		return nil, false
+	}
+	d, found := a.link.phone.Doc(id)
+	return d, found && d.Len() > 0
+}
+
+// wallMS is the time to write with: the phone's, corrected by what the server
+// told.
+func (a *App) wallMS() int64 { return a.link.phone.WallMS(a.now.At.WallMS) }
+
+// storedRow names a row that came with "open".
+type storedRow struct {
+	Store string `json:"store"`
+	Key   string `json:"key"`
+}
+
+// errStorage says that stored bytes could not be read.
+var errStorage = refuse("storage", "", say("error.storage_read"))
+
+// openDocs reads the documents from their snapshots and logs. Rows that cannot
+// be read are left where they are and told of; the rest opens.
+func (a *App) openDocs(rows []storedRow, state string) error {
+	docs := map[record.ID]*record.Doc{}
+	a.link.logged = map[record.ID]int{}
+	var trouble error
+	for i, row := range rows {
+		if i >= len(a.now.blobs) {
+			return errStorage
+		}
+		if err := a.openRow(row, a.now.blobs[i], docs); err != nil {
+			trouble = errStorage
+		}
+	}
+	raw, err := base64.StdEncoding.DecodeString(state)
+	parsed, parseErr := exchange.ParseState(raw)
+	if err != nil || parseErr != nil {
+		// Without its state the phone asks the server for everything again.
+		parsed = exchange.State{Device: a.device()}
+	}
+	all := make([]*record.Doc, 0, len(docs))
+	for _, d := range docs {
+		all = append(all, d)
+	}
+	slices.SortFunc(all, func(x, y *record.Doc) int { return x.ID().Compare(y.ID()) })
+	a.link.phone = exchange.NewPhone(parsed, all)
+	return trouble
+}
+
+// openRow reads one snapshot or log row. Snapshots come before logs.
+func (a *App) openRow(row storedRow, bytes []byte, docs map[record.ID]*record.Doc) error {
+	if row.Store == "snap" {
+		d, err := wire.Snapshot(bytes)
+		if err != nil {
+			return err
+		}
+		if held, found := docs[d.ID()]; found {
+			return held.Merge(d)
+		}
+		docs[d.ID()] = d
+		return nil
+	}
+	name, number, _ := strings.Cut(row.Key, "/")
+	id, err := record.ParseID(name)
+	if err != nil {
+		return err
+	}
+	if n, err := strconv.ParseInt(number, 10, 64); err == nil {
+		a.link.logN = max(a.link.logN, n)
+	}
+	ops, err := wire.Operations(bytes)
+	if err != nil {
+		return err
+	}
+	d, found := docs[id]
+	if !found {
+		d = record.NewDoc(id)
+		docs[id] = d
+	}
+	a.link.logged[id] += len(ops)
+	for _, op := range ops {
+		if _, err := d.Apply(op); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// keepState stores what the conversation has come to.
+func (a *App) keepState() {
+	bytes := a.link.phone.State().Append(nil)
+	a.put("meta", "exchange", base64.StdEncoding.EncodeToString(bytes))
+}
+
+// syncRequest hands out the body of the next request to the server.
+func (a *App) syncRequest(answer *Answer) error {
+	if a.link.phone == nil {
+		return refuse("not_joined", "", say("welcome.lead"))
+	}
+	limits := exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls, First: a.firstDocs()}
+	request := a.link.phone.Request(a.now.At.WallMS, limits)
+	if !a.link.isSending {
+		a.link.isSending, a.link.batch = true, a.link.phone.Unsent()
+	}
+	a.keepState()
+	n := len(a.blobs)
+	a.blobs = append(a.blobs, request.Append(nil))
+	answer.Request = &n
+	return nil
+}
+
+// firstDocs are fetched before all others: the roster, then who is on screen.
+func (a *App) firstDocs() []record.ID {
+	var ids []record.ID
+	if id, err := record.ParseID(a.me.PracticeDoc); err == nil {
+		ids = append(ids, id)
+	}
+	if parts := strings.Split(a.route, "/"); len(parts) > 2 {
+		if id, err := record.ParseID(parts[2]); err == nil {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// syncResponse takes the server's answer in.
+func (a *App) syncResponse(answer *Answer) error {
+	if a.link.phone == nil || len(a.now.blobs) != 1 {
+		return refuse("malformed", "", say("error.malformed"))
+	}
+	response, err := wire.ParseResponse(a.now.blobs[0])
+	if err != nil {
+		return refuse("malformed", "", say("error.answer_unread"))
+	}
+	out, err := a.link.phone.Handle(response, a.now.At.WallMS)
+	if errors.Is(err, exchange.ErrStale) {
+		return nil
+	}
+	a.storeOutcome(out)
+	a.keepState()
+	if err != nil {
+		return refuse("malformed", "", say("error.answer_unread"))
+	}
+	answer.Sync = out.IsMore
+	if !out.IsMore {
+		a.link.isSending = false
+		if a.link.phone.Unsent() == 0 {
+			a.link.sentMS = a.now.At.WallMS
+			a.put("meta", "sentMS", a.link.sentMS)
+		}
+	}
+	if out.Problem != "" {
+		return refuse(out.Problem, "", say("sync.problem", "code", out.Problem))
+	}
+	return nil
+}
+
+// storeOutcome writes what an answer changed, in one go.
+func (a *App) storeOutcome(out exchange.Outcome) {
+	redo := map[record.ID]bool{}
+	for _, op := range out.Removed {
+		redo[op.Doc] = true
+	}
+	for _, g := range out.Gone {
+		a.wipe(g.Doc)
+		delete(redo, g.Doc)
+	}
+	applied := map[record.ID][]record.Operation{}
+	var order []record.ID
+	for _, op := range out.Applied {
+		if len(applied[op.Doc]) == 0 {
+			order = append(order, op.Doc)
+		}
+		applied[op.Doc] = append(applied[op.Doc], op)
+	}
+	for _, id := range order {
+		delete(a.cache, id)
+		if !redo[id] {
+			a.storeOps(id, applied[id])
+		}
+	}
+	for _, id := range sortedIDs(redo) {
+		delete(a.cache, id)
+		a.storeWhole(id)
+	}
+}
+
+func sortedIDs[V any](m map[record.ID]V) []record.ID {
+	ids := make([]record.ID, 0, len(m))
+	for id := range m {
+		ids = append(ids, id)
+	}
+	slices.SortFunc(ids, record.ID.Compare)
+	return ids
+}
+
+// wipe removes a document that this person may no longer see.
+func (a *App) wipe(id record.ID) {
+	a.drop("snap", id.String())
+	a.dropLog(id)
+	a.dropRun(id.String())
+	delete(a.works, id.String())
+	a.drop("run", "work:"+id.String())
+	delete(a.cache, id)
+}
+
+// syncState hears from the page's worker how the network is.
+func (a *App) syncState(answer *Answer) error {
+	var args struct {
+		State string `json:"state"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	if args.State != "sending" {
+		a.link.isSending = false
+	}
+	answer.Sync = args.State == ""
+	return nil
+}

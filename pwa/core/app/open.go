@@ -1,0 +1,92 @@
+package app
+
+import (
+	"encoding/json"
+	"strings"
+
+	"evenhold/internal/sessions"
+	"evenhold/sync/record"
+)
+
+// open takes in everything that the phone has stored.
+func (a *App) open(answer *Answer) error {
+	var args struct {
+		Rows []struct {
+			storedRow
+			JSON json.RawMessage `json:"json"`
+		} `json:"rows"`
+		Blobs []storedRow `json:"blobs"`
+		Route string      `json:"route"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	now := a.now
+	a.reset()
+	a.now, a.fresh = now, map[record.ID][]record.Operation{}
+	state := ""
+	for _, row := range args.Rows {
+		var err error
+		switch {
+		case row.Store == "meta" && row.Key == "me":
+			err = json.Unmarshal(row.JSON, &a.me)
+		case row.Store == "meta" && row.Key == "prefs":
+			err = json.Unmarshal(row.JSON, &a.prefs)
+		case row.Store == "meta" && row.Key == "exchange":
+			err = json.Unmarshal(row.JSON, &state)
+		case row.Store == "meta" && row.Key == "sentMS":
+			err = json.Unmarshal(row.JSON, &a.link.sentMS)
+		case row.Store == "run":
+			err = a.openRun(row.Key, row.JSON)
+		}
+		if err != nil {
+			return errStorage
+		}
+	}
+	if args.Route != "" {
+		a.route = args.Route
+	}
+	if !a.me.hasJoined() {
+		return nil
+	}
+	err := a.openDocs(args.Blobs, state)
+	answer.Sync = true
+	return err
+}
+
+// openRun takes up a test, session or draft where it was.
+func (a *App) openRun(key string, raw json.RawMessage) error {
+	kind, doc, _ := strings.Cut(key, ":")
+	switch kind {
+	case "test":
+		var run sessions.TestRun
+		if err := json.Unmarshal(raw, &run); err != nil {
+			return err
+		}
+		a.tests[doc] = run
+	case "work":
+		var run sessions.WorkRun
+		if err := json.Unmarshal(raw, &run); err != nil {
+			return err
+		}
+		a.works[doc] = run
+	case "draft":
+		var dr draft
+		if err := json.Unmarshal(raw, &dr); err != nil {
+			return err
+		}
+		a.drafts[doc] = dr
+	}
+	return nil
+}
+
+// digests returns each document's digest, so that two replicas can be compared.
+func (a *App) digests(answer *Answer) error {
+	all := map[string]string{}
+	for _, d := range a.docs() {
+		digest := d.Digest()
+		all[d.ID().String()] = hexOf(digest[:])
+	}
+	answer.Result = all
+	return nil
+}

@@ -1,0 +1,133 @@
+package app
+
+import (
+	"cmp"
+	"slices"
+
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
+
+// clientDocs returns the client records this phone holds, by name.
+func (a *App) clientDocs() []*record.Doc {
+	var all []*record.Doc
+	names := map[record.ID]string{}
+	for _, d := range a.docs() {
+		if client, found := sessions.ClientIn(d); found {
+			names[d.ID()] = client.Name
+			all = append(all, d)
+		}
+	}
+	slices.SortFunc(all, func(x, y *record.Doc) int {
+		return cmp.Or(cmp.Compare(names[x.ID()], names[y.ID()]), x.ID().Compare(y.ID()))
+	})
+	return all
+}
+
+// people is the coach's home: who needs a look, and who is on track.
+func (a *App) people() View {
+	v := View{Screen: "list", Head: a.head("")}
+	look := Section{}
+	track := Section{Title: ptr(say("people.on_track"))}
+	for _, d := range a.clientDocs() {
+		s := a.summary(d)
+		if s.needsLook {
+			look.Rows = append(look.Rows, s.row)
+		} else {
+			track.Rows = append(track.Rows, s.row)
+		}
+	}
+	slices.SortStableFunc(look.Rows, func(x, y Row) int {
+		return cmp.Compare(rank(x), rank(y))
+	})
+	v.Finding = ptr(say("people.need_look", "n", len(look.Rows)))
+	if len(look.Rows)+len(track.Rows) == 0 {
+		v.Finding = ptr(say("people.none"))
+		look.Empty = ptr(say("people.none_lead"))
+	}
+	v.Sections = []Section{look}
+	if len(track.Rows) > 0 {
+		v.Sections = append(v.Sections, track)
+	}
+	v.Actions = []Action{
+		{Label: say("people.add"), Route: "/new", Kind: "main"},
+		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+	}
+	return v
+}
+
+// rank puts what concerns safety first.
+func rank(r Row) int {
+	if r.Care {
+		return 0
+	}
+	return 1
+}
+
+// summary is one person's row of the list, kept until the record changes or
+// the day does.
+type summary struct {
+	n         int
+	day       int64
+	needsLook bool
+	row       Row
+}
+
+func (a *App) summary(d *record.Doc) summary {
+	today := a.dayNumber(a.now.At.WallMS)
+	if kept, found := a.cache[d.ID()]; found && kept.n == d.Len() && kept.day == today {
+		return kept
+	}
+	s := a.summarise(d)
+	s.n, s.day = d.Len(), today
+	a.cache[d.ID()] = s
+	return s
+}
+
+// dayNumber counts whole local days.
+func (a *App) dayNumber(ms int64) int64 { return (ms + a.now.TZMin*60_000) / 86_400_000 }
+
+func (a *App) summarise(d *record.Doc) summary {
+	client, _ := sessions.ClientIn(d)
+	s := summary{row: Row{Name: client.Name, Route: personRoute(d.ID())}}
+	tests := sessions.Tests(d)
+	if len(tests) > 0 {
+		s.row.Bars = barsOf(tests[len(tests)-1])
+	}
+	for _, reason := range a.reasons(d, tests) {
+		s.needsLook = true
+		s.row.Lines = []Text{reason.line}
+		s.row.Reason, s.row.Care = reason.word, reason.care
+		if reason.word != nil {
+			s.row.Bars = nil
+		}
+		return s
+	}
+	s.row.Lines = []Text{a.onTrack(d)}
+	return s
+}
+
+// barsOf are the two holds as lengths; nil until both sides are held.
+func barsOf(t sessions.Test) *Bars {
+	left, hasLeft := t.Last(sides.WorksLeft)
+	right, hasRight := t.Last(sides.WorksRight)
+	longest := max(left.HeldMS, right.HeldMS)
+	if !hasLeft || !hasRight || longest == 0 {
+		return nil
+	}
+	return &Bars{
+		Left:  float64(left.HeldMS) / float64(longest),
+		Right: float64(right.HeldMS) / float64(longest),
+	}
+}
+
+// onTrack says what comes next for someone who needs nothing now.
+func (a *App) onTrack(d *record.Doc) Text {
+	all := sessions.Sessions(d)
+	if len(all) == 0 {
+		return say("people.plan_ready")
+	}
+	last := all[len(all)-1]
+	return say("people.last", "on", day(last.StartedMS), "n", len(last.Sets))
+}

@@ -1,0 +1,173 @@
+package app
+
+import (
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/sync/record"
+)
+
+// maxName is the longest name or complaint in characters.
+const maxName = 120
+
+var personFields = []string{
+	"name", "complaint", "statureMM", "massG", "birthYear", "sex", "dominant",
+}
+
+// savePerson adds a client, or changes what is known of one.
+func (a *App) savePerson(answer *Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	client, errs := a.readClient(values)
+	if len(errs) > 0 {
+		return a.keepForm(values, personFields, errs)
+	}
+	d, id, isNew := a.routeDoc()
+	if isNew {
+		if !sessions.MayOpen(a.me.Role) {
+			return errRole
+		}
+		d = a.link.phone.Open(a.link.phone.Author().NextID())
+		if _, err := a.create(d, sessions.KindClient, client.Values()); err != nil {
+			return err
+		}
+		id = d.ID()
+	} else if err := a.changeClient(d, client); err != nil {
+		return err
+	}
+	delete(a.forms, a.route)
+	a.route = personRoute(id)
+	a.said = &Said{Text: say("said.person", "name", client.Name)}
+	answer.Sync = true
+	return nil
+}
+
+func (a *App) readClient(values map[string]string) (sessions.Client, map[string]Text) {
+	errs := map[string]Text{}
+	client := sessions.Client{
+		Name:      line(values, "name", errs),
+		Complaint: line(values, "complaint", errs),
+		StatureMM: number(values, "statureMM", progression.StatureMM, errs),
+		MassG:     number(values, "massG", progression.MassG, errs),
+		Sex:       oneOf(values, "sex", errs, "", "female", "male"),
+		Dominant:  oneOf(values, "dominant", errs, "", "left", "right"),
+	}
+	if client.Name == "" && errs["name"].K == "" {
+		errs["name"] = say("error.name")
+	}
+	if s := strings.TrimSpace(values["birthYear"]); s != "" {
+		year, err := parseScaled(s, 1)
+		if err != nil {
+			errs["birthYear"] = say("error.number")
+		} else if err := progression.CheckBirthYear(year, a.year()); err != nil {
+			errs["birthYear"] = boundText(err)
+		}
+		client.BirthYear = year
+	}
+	return client, errs
+}
+
+func (a *App) year() int64 { return int64(a.local(a.now.At.WallMS).Year()) }
+
+// local returns an instant in the phone's own time zone.
+func (a *App) local(ms int64) time.Time {
+	return time.UnixMilli(ms).In(time.FixedZone("", int(a.now.TZMin)*60))
+}
+
+func line(values map[string]string, id string, errs map[string]Text) string {
+	s := strings.TrimSpace(values[id])
+	if utf8.RuneCountInString(s) > maxName {
+		errs[id] = say("error.long", "max", maxName)
+	}
+	return s
+}
+
+func oneOf(values map[string]string, id string, errs map[string]Text, allowed ...string) string {
+	for _, v := range allowed {
+		if values[id] == v {
+			return v
+		}
+	}
+	errs[id] = say("error.choice")
+	return ""
+}
+
+func (a *App) changeClient(d *record.Doc, c sessions.Client) error {
+	old, _ := sessions.ClientIn(d)
+	changes := []record.FieldValue{
+		{Field: "name", Value: record.Text(c.Name)},
+		{Field: "complaint", Value: record.Text(c.Complaint)},
+		{Field: "statureMM", Value: record.Int(c.StatureMM)},
+		{Field: "massG", Value: record.Int(c.MassG)},
+		{Field: "birthYear", Value: record.Int(c.BirthYear)},
+		{Field: "sex", Value: record.Text(c.Sex)},
+		{Field: "dominant", Value: record.Text(c.Dominant)},
+	}
+	r, _ := d.Record(old.ID)
+	for _, change := range changes {
+		isUnsaid := change.Value == record.Text("") || change.Value == record.Int(0)
+		if isUnsaid && !r.Register(change.Field).IsSet() {
+			continue
+		}
+		if err := a.write(d, old.ID, change.Field, change.Value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// personForm is the screen to add a client, or change what is known of one.
+func (a *App) personForm(d *record.Doc) View {
+	v := View{Screen: "form", Head: a.head("/")}
+	client := sessions.Client{}
+	if d != nil {
+		client, _ = sessions.ClientIn(d)
+		v.Head.Back = personRoute(d.ID())
+		v.Finding = ptr(say("person.change"))
+	} else {
+		v.Finding = ptr(say("person.add"))
+	}
+	optional := func(f Field) Field { f.Optional = true; return f }
+	v.Fields = a.forms[a.route].show([]Field{
+		{ID: "name", Kind: "text", Label: say("person.name"), Value: client.Name},
+		optional(Field{
+			ID: "complaint", Kind: "text", Label: say("person.complaint"), Value: client.Complaint,
+			Hint: ptr(say("person.complaint_hint")),
+		}),
+		optional(Field{
+			ID: "massG", Kind: "number", Label: say("person.mass"), Unit: ptr(say("unit.kg")),
+			Value: shown(client.MassG, 1000), Hint: ptr(say("person.mass_hint")),
+		}),
+		optional(Field{
+			ID: "statureMM", Kind: "number", Label: say("person.stature"), Unit: ptr(say("unit.cm")),
+			Value: shown(client.StatureMM, 10), Hint: ptr(say("person.stature_hint")),
+		}),
+		optional(Field{
+			ID: "birthYear", Kind: "number", Label: say("person.birth_year"),
+			Value: shown(client.BirthYear, 1),
+		}),
+		optional(Field{
+			ID: "sex", Kind: "choice", Label: say("person.sex"), Value: client.Sex,
+			Hint: ptr(say("person.sex_hint")), Options: []Option{
+				{"", say("person.not_said")}, {"female", say("person.female")},
+				{"male", say("person.male")},
+			},
+		}),
+		optional(Field{
+			ID: "dominant", Kind: "choice", Label: say("person.dominant"), Value: client.Dominant,
+			Options: []Option{
+				{"", say("person.not_said")}, {"left", say("person.dominant_left")},
+				{"right", say("person.dominant_right")},
+			},
+		}),
+	})
+	v.Actions = []Action{{
+		Label: say("action.save"), Do: "person.save", Kind: "main", Form: true,
+	}}
+	return v
+}

@@ -1,0 +1,161 @@
+package app
+
+import (
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/sync/record"
+)
+
+// logLines is how many sessions a person's page lists.
+const logLines = 12
+
+// person is a client's page for a coach: what stands out, what is next, and
+// what was done.
+func (a *App) person(d *record.Doc) View {
+	client, _ := sessions.ClientIn(d)
+	where := say("person.where")
+	if client.Complaint != "" {
+		where = plain(client.Complaint)
+	}
+	v := View{Screen: "list", Head: a.headOf(d, where)}
+	tests := sessions.Tests(d)
+	reasons := a.reasons(d, tests)
+	v.Finding = ptr(a.onTrack(d))
+	if len(reasons) > 0 {
+		v.Finding = &reasons[0].line
+	}
+	v.Care = a.flagCare(d)
+	if v.Care == nil && len(reasons) > 0 && reasons[0].care {
+		v.Care = &Care{Title: reasons[0].line, Lines: []Text{say("care.pain_ask")}}
+	}
+	v.Sections = a.personSections(d, tests)
+	v.Actions = a.personActions(d, tests)
+	return v
+}
+
+func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
+	var all []Section
+	if also := a.alsoRecorded(d, record.ID{}); len(also) > 0 {
+		all = append(all, Section{
+			Title: ptr(say("conflict.section")), Note: ptr(say("conflict.note")), Rows: also,
+		})
+	}
+	if rows := a.testRows(d, tests); len(rows) > 0 {
+		all = append(all, Section{Title: ptr(say("person.tests")), Rows: rows})
+	}
+	if plan, found := sessions.CurrentPlan(d); found {
+		s := Section{Title: ptr(say("person.plan", "since", day(plan.AcceptedMS)))}
+		for _, item := range plan.Items {
+			step, _ := progression.StepByID(item.Step)
+			s.Rows = append(s.Rows, Row{
+				Title: ptr(say(step.Name)), Lines: itemLines(step, item),
+				Route: personRoute(d.ID()) + "/plan",
+			})
+		}
+		all = append(all, s)
+	}
+	return append(all, Section{
+		Title: ptr(say("person.log")), Rows: a.sessionRows(d), Empty: ptr(say("person.log_empty")),
+	})
+}
+
+// itemLines say the dose and, where it carries a weight, each side's load with
+// hand and working side.
+func itemLines(step progression.Step, item sessions.Item) []Text {
+	lines := []Text{doseText(step, item)}
+	if step.Side != progression.ByHand {
+		return lines
+	}
+	for _, w := range bothSides {
+		if item.LoadG[w] > 0 {
+			p := placement(step, w)
+			lines = append(lines, say("dose.load", "kg", float64(item.LoadG[w])/1000,
+				"hand", p[0], "works", p[1]))
+		}
+	}
+	return lines
+}
+
+func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
+	var rows []Row
+	for i := len(tests) - 1; i >= 0 && len(rows) < logLines; i-- {
+		t := tests[i]
+		step, _ := progression.StepByID(t.Step)
+		row := Row{
+			Title: ptr(findingOf(compare(tests, t))), Bars: barsOf(t),
+			Route: personRoute(d.ID()) + "/result/" + t.ID.String(),
+			Lines: []Text{say("person.test_line", "step", say(step.Name), "on", day(t.StartedMS))},
+		}
+		for _, w := range bothSides {
+			if trial, found := t.Last(w); found {
+				row.Lines = append(row.Lines, trialText(trial))
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// trialText says one hold, down side and working side both.
+func trialText(t sessions.Trial) Text {
+	key := "trial.value"
+	if t.IsBound() {
+		key = "trial.at_least"
+	}
+	return say(key, "side", sideWord(t.Down), "works", sideWord(t.Working), "s", seconds(t.HeldMS),
+		"why", say("stop."+t.Stop))
+}
+
+func (a *App) sessionRows(d *record.Doc) []Row {
+	var rows []Row
+	all := sessions.Sessions(d)
+	for i := len(all) - 1; i >= 0 && len(rows) < logLines; i-- {
+		s := all[i]
+		row := Row{Title: ptr(say("log.session", "on", day(s.StartedMS), "at", clockTime(s.StartedMS)))}
+		for _, set := range s.Sets {
+			row.Lines = append(row.Lines, setText(set))
+		}
+		if s.Effort >= 0 && s.Pain >= 0 {
+			row.Lines = append(row.Lines, say("log.felt", "effort", s.Effort, "pain", s.Pain))
+		}
+		if s.PainPlace != "" {
+			row.Lines = append(row.Lines, say("log.pain_place", "place", plain(s.PainPlace)))
+		}
+		if s.FinishedMS == 0 {
+			row.Reason = ptr(say("log.open"))
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
+	at := personRoute(d.ID())
+	_, hasPlan := sessions.CurrentPlan(d)
+	_, isFlagged := sessions.OpenFlag(d)
+	var all []Action
+	add := func(label, route string) {
+		kind := "plain"
+		if len(all) == 0 {
+			kind = "main"
+		}
+		all = append(all, Action{Label: say(label), Route: at + route, Kind: kind})
+	}
+	if len(sessions.Screenings(d)) == 0 {
+		add("person.do_flags", "/flags")
+	}
+	if len(tests) > 0 && !hasPlan && !isFlagged {
+		add("person.do_plan", "/plan")
+	}
+	add("person.do_test", "/test")
+	if hasPlan && !isFlagged {
+		all = append(all, Action{Label: say("person.do_work"), Do: "work.begin"})
+		add("person.see_plan", "/plan")
+	}
+	add("person.do_invite", "/invite")
+	if len(sessions.Screenings(d)) > 0 {
+		add("person.flags_again", "/flags")
+	}
+	add("person.do_edit", "/edit")
+	return all
+}

@@ -1,0 +1,354 @@
+package app
+
+import (
+	"strconv"
+
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
+
+// draft is a suggested plan that the coach is looking at: suggested by the
+// core, changed by the coach, not yet accepted.
+type draft struct {
+	Test    string          `json:"test"`
+	Items   []sessions.Item `json:"items"`
+	Changed bool            `json:"changed"`
+}
+
+// suggest works out the first plan from the latest test.
+func (a *App) suggest(d *record.Doc) (progression.Suggestion, sessions.Test) {
+	client, _ := sessions.ClientIn(d)
+	in := progression.Input{MassG: client.MassG}
+	_, in.RedFlagOpen = sessions.OpenFlag(d)
+	if last, found := lastPain(d); found {
+		in.PainNow = progression.Rated(int(last))
+	}
+	var test sessions.Test
+	if tests := sessions.Tests(d); len(tests) > 0 {
+		test = tests[len(tests)-1]
+		step, _ := progression.StepByID(test.Step)
+		in.Posture = step.Posture
+		in.LeftHold, in.RightHold = holdOf(test, sides.WorksLeft), holdOf(test, sides.WorksRight)
+		comparison := compare(sessions.Tests(d), test)
+		in.Weaker = comparison.Weaker
+		in.LargerThanNoise = comparison.Verdict == larger
+	}
+	return progression.Suggest(in), test
+}
+
+// lastPain returns the pain that was said last.
+func lastPain(d *record.Doc) (int64, bool) {
+	all := sessions.Sessions(d)
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].Pain >= 0 {
+			return all[i].Pain, true
+		}
+	}
+	return 0, false
+}
+
+// draftOf returns the draft of a person's plan, made from the suggestion when
+// there is none.
+func (a *App) draftOf(d *record.Doc, s progression.Suggestion, test sessions.Test) draft {
+	if kept, found := a.drafts[d.ID().String()]; found && kept.Test == test.ID.String() {
+		return kept
+	}
+	dr := draft{Test: test.ID.String()}
+	for i, item := range s.Items {
+		dr.Items = append(dr.Items, itemFrom(item, i))
+	}
+	return dr
+}
+
+// orderKeys are the first fractional keys, far enough apart to put an item
+// between two others later.
+var orderKeys = []string{"b", "h", "n", "t"}
+
+func itemFrom(s progression.Item, place int) sessions.Item {
+	dose := s.WorksLeft
+	item := sessions.Item{
+		Step: s.StepID, Order: orderKeys[place%len(orderKeys)],
+		HoldMS: int64(dose.HoldS) * 1000, RestRepMS: int64(dose.RestBetweenRepsS) * 1000,
+		RestSetMS: int64(dose.RestBetweenSetsS) * 1000,
+		LoadG: map[sides.Working]int64{
+			sides.WorksLeft: s.WorksLeft.LoadG, sides.WorksRight: s.WorksRight.LoadG,
+		},
+		DistanceMM: int64(dose.DistanceM) * 1000, TimeMS: int64(dose.TimeS) * 1000,
+		First: dose.FirstSide, Weaker: dose.FirstSide, ExtraSets: int64(dose.ExtraSetsWeaker),
+	}
+	for _, n := range dose.Reps {
+		item.Reps = append(item.Reps, int64(n))
+	}
+	return item
+}
+
+// setDraft changes one number of a draft's item.
+func (a *App) setDraft(*Answer) error {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	change, err := a.readChange()
+	if err != nil {
+		return err
+	}
+	s, test := a.suggest(d)
+	dr := a.draftOf(d, s, test)
+	if change.Item < 0 || change.Item >= len(dr.Items) {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	item, err := change.apply(dr.Items[change.Item])
+	if err != nil {
+		return a.keepForm(nil, []string{change.id()}, map[string]Text{change.id(): boundText(err)})
+	}
+	delete(a.forms, a.route)
+	dr.Items = append([]sessions.Item(nil), dr.Items...)
+	dr.Items[change.Item], dr.Changed = item, true
+	a.keepDraft(d, dr)
+	return nil
+}
+
+func (a *App) keepDraft(d *record.Doc, dr draft) {
+	a.drafts[d.ID().String()] = dr
+	a.put("run", "draft:"+d.ID().String(), dr)
+}
+
+func (a *App) dropDraft(d *record.Doc) {
+	delete(a.drafts, d.ID().String())
+	a.drop("run", "draft:"+d.ID().String())
+}
+
+// removeDraft takes one exercise out of a draft.
+func (a *App) removeDraft(*Answer) error {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	change, err := a.readChange()
+	if err != nil {
+		return err
+	}
+	s, test := a.suggest(d)
+	dr := a.draftOf(d, s, test)
+	if change.Item < 0 || change.Item >= len(dr.Items) || len(dr.Items) == 1 {
+		return refuse("last_item", "", say("error.last_item"))
+	}
+	kept := append([]sessions.Item(nil), dr.Items[:change.Item]...)
+	dr.Items, dr.Changed = append(kept, dr.Items[change.Item+1:]...), true
+	a.keepDraft(d, dr)
+	return nil
+}
+
+// acceptPlan writes the draft as the plan, and the decision with its reason.
+func (a *App) acceptPlan(answer *Answer) error {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	s, test := a.suggest(d)
+	if s.Refusal != "" {
+		return refuse("withheld", "", say(s.Refusal))
+	}
+	dr := a.draftOf(d, s, test)
+	plan := sessions.Plan{Test: test.ID.String(), AcceptedMS: a.now.At.WallMS}
+	planID, err := a.create(d, sessions.KindPlan, plan.Values())
+	if err != nil {
+		return err
+	}
+	for _, item := range dr.Items {
+		item.Plan = planID.String()
+		if _, err := a.create(d, sessions.KindItem, item.Values()); err != nil {
+			return err
+		}
+	}
+	state := "accepted"
+	if dr.Changed {
+		state = "changed"
+	}
+	if err := a.decide(d, state, values["reason"], test); err != nil {
+		return err
+	}
+	a.said = &Said{Text: say("said.plan")}
+	answer.Sync = true
+	return nil
+}
+
+func (a *App) decide(d *record.Doc, state, reason string, test sessions.Test) error {
+	fields := sessions.DecisionValues("plan", state, reason, test.ID.String(), a.now.At.WallMS)
+	if _, err := a.create(d, sessions.KindDecision, fields); err != nil {
+		return err
+	}
+	a.dropDraft(d)
+	a.route = personRoute(d.ID())
+	return nil
+}
+
+// declinePlan keeps why the suggestion was not taken.
+func (a *App) declinePlan(answer *Answer) error {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	errs := map[string]Text{}
+	reason := line(values, "reason", errs)
+	if reason == "" {
+		errs["reason"] = say("error.reason")
+	}
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"reason"}, errs)
+	}
+	_, test := a.suggest(d)
+	a.said = &Said{Text: say("said.declined")}
+	answer.Sync = true
+	return a.decide(d, "declined", reason, test)
+}
+
+// setItem changes one number of an accepted plan's item.
+func (a *App) setItem(answer *Answer) error {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	change, err := a.readChange()
+	if err != nil {
+		return err
+	}
+	plan, _ := sessions.CurrentPlan(d)
+	if change.Item < 0 || change.Item >= len(plan.Items) {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	item, err := change.apply(plan.Items[change.Item])
+	if err != nil {
+		return a.keepForm(nil, []string{change.id()}, map[string]Text{change.id(): boundText(err)})
+	}
+	delete(a.forms, a.route)
+	answer.Sync = true
+	return a.write(d, item.ID, change.storedField(), change.value(item))
+}
+
+// change is one number of one exercise.
+type change struct {
+	Item  int    `json:"item"`
+	Field string `json:"field"`
+	Value any    `json:"value"` // a number as stepped, or text as typed
+}
+
+func (a *App) readChange() (change, error) {
+	var c change
+	err := a.args(&c)
+	return c, err
+}
+
+func (c change) id() string { return c.Field + "/" + strconv.Itoa(c.Item) }
+
+// quantityOf says in which quantity a field of an item is bounded.
+var quantityOf = map[string]progression.Quantity{
+	"holdMS": progression.HoldMS, "restSetMS": progression.TimeMS,
+	"restRepMS":                   progression.TimeMS,
+	sessions.FieldLoadWorksLeftG:  progression.LoadG,
+	sessions.FieldLoadWorksRightG: progression.LoadG,
+	"distanceMM":                  progression.DistanceMM, "timeMS": progression.TimeMS,
+	"reps": progression.Reps, "sets": progression.Reps,
+}
+
+// apply returns the item with the change made; an error for a number that
+// cannot be.
+func (c change) apply(item sessions.Item) (sessions.Item, error) {
+	q, known := quantityOf[c.Field]
+	if !known {
+		return item, errNumber
+	}
+	bound, _ := progression.BoundOf(q)
+	n, err := scaled(c.Value, float64(bound.PerShown))
+	if err != nil {
+		return item, err
+	}
+	if err := progression.Check(q, n); err != nil {
+		return item, err
+	}
+	switch c.Field {
+	case "holdMS":
+		item.HoldMS = max(n, 1000)
+	case "restSetMS":
+		item.RestSetMS = n
+	case "restRepMS":
+		item.RestRepMS = n
+	case "distanceMM":
+		item.DistanceMM = n
+	case "timeMS":
+		item.TimeMS = n
+	case sessions.FieldLoadWorksLeftG:
+		item.LoadG = map[sides.Working]int64{
+			sides.WorksLeft: n, sides.WorksRight: item.LoadG[sides.WorksRight],
+		}
+	case sessions.FieldLoadWorksRightG:
+		item.LoadG = map[sides.Working]int64{
+			sides.WorksLeft: item.LoadG[sides.WorksLeft], sides.WorksRight: n,
+		}
+	case "reps":
+		item.Reps = descending(max(n, 1), len(item.Reps))
+	case "sets":
+		item.Reps = descending(item.Reps[0], int(min(max(n, 1), 10)))
+	}
+	return item, nil
+}
+
+// descending makes a series of sets, each one repetition shorter than the one
+// before, down to one (practice; its origin is from memory).
+func descending(first int64, sets int) []int64 {
+	reps := make([]int64, max(sets, 1))
+	for i := range reps {
+		reps[i] = max(first-int64(i), 1)
+	}
+	return reps
+}
+
+// value is the changed field as it is stored.
+func (c change) value(item sessions.Item) record.Value {
+	switch c.Field {
+	case "holdMS":
+		return record.Int(item.HoldMS)
+	case "restSetMS":
+		return record.Int(item.RestSetMS)
+	case "restRepMS":
+		return record.Int(item.RestRepMS)
+	case "distanceMM":
+		return record.Int(item.DistanceMM)
+	case "timeMS":
+		return record.Int(item.TimeMS)
+	case sessions.FieldLoadWorksLeftG:
+		return record.Int(item.LoadG[sides.WorksLeft])
+	case sessions.FieldLoadWorksRightG:
+		return record.Int(item.LoadG[sides.WorksRight])
+	}
+	return record.Text(sessions.JoinReps(item.Reps))
+}
+
+// storedField is the field that a stepper's number is stored in.
+func (c change) storedField() string {
+	if c.Field == "sets" {
+		return "reps"
+	}
+	return c.Field
+}
+
+// scaled reads a stepper's number or typed text, times per.
+func scaled(v any, per float64) (int64, error) {
+	switch v := v.(type) {
+	case string:
+		return parseScaled(v, per)
+	case float64:
+		return parseScaled(strconv.FormatFloat(v, 'f', -1, 64), per)
+	}
+	return 0, errNumber
+}

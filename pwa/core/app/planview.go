@@ -1,0 +1,191 @@
+package app
+
+import (
+	"fmt"
+	"strconv"
+
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
+
+// planScreen shows the suggestion to accept or change, or the plan in force.
+func (a *App) planScreen(d *record.Doc) View {
+	v := View{Screen: "plan", Head: a.headOf(d, say("plan.where"))}
+	v.Head.Back = personRoute(d.ID())
+	s, test := a.suggest(d)
+	plan, hasPlan := sessions.CurrentPlan(d)
+	isNew := !hasPlan || plan.Test != test.ID.String() && test.ID != (record.ID{}) &&
+		test.StartedMS > plan.AcceptedMS
+	if !isNew {
+		v.Finding = ptr(say("plan.finding_now", "since", day(plan.AcceptedMS)))
+		v.Lines = []Text{say("plan.lead_now")}
+		a.planItems(&v, d, plan.Items, "item.set")
+		v.Care = a.flagCare(d)
+		return v
+	}
+	if s.Refusal != "" {
+		v.Finding = ptr(say("plan.withheld"))
+		v.Care = a.flagCare(d)
+		if v.Care == nil {
+			v.Care = &Care{Title: ruleText(s.Rules[0]), Lines: []Text{say(s.Refusal)}}
+			if s.Ask != "" {
+				v.Care.Lines = append(v.Care.Lines, say(s.Ask))
+			}
+		}
+		return v
+	}
+	dr := a.draftOf(d, s, test)
+	v.Finding = ptr(say("plan.finding"))
+	v.Lines = []Text{say("plan.lead")}
+	for _, r := range s.Rules {
+		v.Lines = append(v.Lines, ruleText(r))
+	}
+	a.planItems(&v, d, dr.Items, "plan.set")
+	for i := range v.Items {
+		for _, it := range s.Items {
+			if it.StepID == dr.Items[i].Step {
+				for _, r := range it.Rules {
+					v.Items[i].Why = append(v.Items[i].Why, ruleText(r))
+				}
+				if it.Working.Key != "" {
+					v.Working = ptr(workingView(it.Working))
+				}
+			}
+		}
+		v.Items[i].Actions = []Action{{
+			Label: say("plan.remove"), Do: "plan.remove", Args: map[string]any{"item": i},
+			Kind: "quiet",
+		}}
+	}
+	v.Fields = a.forms[a.route].show([]Field{{
+		ID: "reason", Kind: "text", Label: say("plan.reason"), Optional: true,
+		Hint: ptr(say("plan.reason_hint")),
+	}})
+	v.Actions = []Action{
+		{Label: say("plan.accept"), Do: "plan.accept", Kind: "main", Form: true},
+		{Label: say("plan.decline"), Do: "plan.decline", Form: true},
+	}
+	return v
+}
+
+// ruleText words a rule that fired, with its numbers.
+func ruleText(r progression.Fired) Text {
+	t := Text{K: r.Key}
+	for name, n := range r.Numbers {
+		if t.A == nil {
+			t.A = map[string]any{}
+		}
+		t.A[name] = n
+	}
+	return t
+}
+
+func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string) {
+	errs := a.forms[a.route].errors
+	for i, item := range items {
+		step, _ := progression.StepByID(item.Step)
+		p := PlanItem{Title: say(step.Name), Lines: []Text{doseText(step, item)}}
+		if step.Setup != "" {
+			p.Lines = append(p.Lines, say(step.Setup))
+		}
+		for _, s := range steppers(step, item, i, do) {
+			if text, bad := errs[s.ID]; bad {
+				s.Error = &text
+			}
+			if a.mayChange(do, s.ID) {
+				p.Steppers = append(p.Steppers, s)
+			}
+		}
+		for _, c := range step.Cautions {
+			p.Why = append(p.Why, say(c))
+		}
+		if item.ID != (record.ID{}) {
+			p.Also = a.alsoRecorded(d, item.ID)
+		}
+		v.Items = append(v.Items, p)
+	}
+}
+
+// mayChange reports whether this person may change the field of a stepper.
+func (a *App) mayChange(do, id string) bool {
+	if do == "plan.set" {
+		return true
+	}
+	field := id[:len(id)-len("/0")]
+	return sessions.MayWrite(a.me.Role, sessions.KindItem, change{Field: field}.storedField(), false)
+}
+
+// doseText is a dose in one line.
+func doseText(step progression.Step, item sessions.Item) Text {
+	sets := make([]Text, len(item.Reps))
+	for i, n := range item.Reps {
+		sets[i] = plain(strconv.FormatInt(n, 10))
+	}
+	key := "dose.hold"
+	switch {
+	case step.Side == progression.ByHand && step.Kind == progression.ByLift:
+		key = "dose.lift"
+	case step.Side == progression.ByHand && item.DistanceMM > 0:
+		key = "dose.carry_distance"
+	case step.Side == progression.ByHand:
+		key = "dose.carry_time"
+	}
+	if item.ExtraSets > 0 {
+		key += "_extra"
+	}
+	return say(key, "reps", sets, "sets", len(item.Reps), "hold", item.HoldMS/1000,
+		"metres", item.DistanceMM/1000, "seconds", item.TimeMS/1000, "extra", item.ExtraSets,
+		"weaker", sideWord(item.Weaker))
+}
+
+// steppers are the numbers of an item that a person can change.
+func steppers(step progression.Step, item sessions.Item, at int, do string) []Stepper {
+	make := func(field string, label Text, value, by float64, unit Text) Stepper {
+		args := map[string]any{"item": at, "field": field}
+		return Stepper{
+			ID: fmt.Sprintf("%s/%d", field, at), Label: label, Value: value, Unit: unit,
+			Less: max(value-by, 0), More: value + by, Do: do, Args: args,
+		}
+	}
+	var all []Stepper
+	sets := make("sets", say("plan.sets"), float64(len(item.Reps)), 1, say("unit.sets"))
+	all = append(all, sets)
+	if step.Side == progression.ByDown {
+		all = append(all,
+			make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")),
+			make("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")))
+	} else {
+		if step.Kind == progression.ByLift {
+			all = append(all,
+				make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")))
+		}
+		for _, w := range []sides.Working{sides.WorksLeft, sides.WorksRight} {
+			field := sessions.FieldLoadWorksLeftG
+			if w == sides.WorksRight {
+				field = sessions.FieldLoadWorksRightG
+			}
+			load := make(field, say("plan.load"), float64(item.LoadG[w])/1000, 1, say("unit.kg"))
+			load.Side, load.Notes = string(w), placement(step, w)
+			all = append(all, load)
+		}
+		if item.DistanceMM > 0 {
+			all = append(all, make("distanceMM", say("plan.distance"),
+				float64(item.DistanceMM)/1000, 5, say("unit.m")))
+		}
+		if item.TimeMS > 0 {
+			all = append(all,
+				make("timeMS", say("plan.time"), float64(item.TimeMS)/1000, 5, say("unit.s")))
+		}
+	}
+	return append(all,
+		make("restSetMS", say("plan.rest"), float64(item.RestSetMS)/1000, 15, say("unit.s")))
+}
+
+func first(reps []int64) int64 {
+	if len(reps) == 0 {
+		return 0
+	}
+	return reps[0]
+}

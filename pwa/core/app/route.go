@@ -1,0 +1,140 @@
+package app
+
+import (
+	"strings"
+
+	"evenhold/sync/record"
+)
+
+// The routes: "/" is home, "/new" adds a client, "/p/<record>" is a person and
+// "/p/<record>/<screen>" a screen about that person; "/sync", "/look" and
+// "/join" stand alone.
+
+func personRoute(id record.ID) string { return "/p/" + id.String() }
+
+// routeDoc returns the document that the present route is about; isNew when
+// the route names none that this phone holds.
+func (a *App) routeDoc() (d *record.Doc, id record.ID, isNew bool) {
+	parts := strings.Split(a.route, "/")
+	if len(parts) > 2 && parts[1] == "p" {
+		if id, err := record.ParseID(parts[2]); err == nil {
+			if d, found := a.doc(id); found {
+				return d, id, false
+			}
+		}
+	}
+	if a.me.isClient() {
+		if d, found := a.myDoc(); found {
+			return d, d.ID(), false
+		}
+	}
+	return nil, record.ID{}, true
+}
+
+// goTo changes the screen.
+func (a *App) goTo(*Answer) error {
+	var args struct {
+		Route string `json:"route"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	if args.Route == "" {
+		args.Route = "/"
+	}
+	if args.Route != a.route {
+		delete(a.forms, args.Route)
+		a.said = nil
+	}
+	a.route = args.Route
+	return nil
+}
+
+// view works out the screen of the present route.
+func (a *App) view() View {
+	v := a.screen()
+	v.Route = a.route
+	v.Said = a.said
+	v.Prefs = &a.prefs
+	if !v.Busy {
+		v.Running = a.runningElsewhere()
+	}
+	v.fill()
+	return v
+}
+
+func (a *App) screen() View {
+	if !a.me.hasJoined() {
+		return a.welcome()
+	}
+	d, _, isNew := a.routeDoc()
+	parts := strings.Split(a.route, "/")
+	switch {
+	case a.route == "/sync":
+		return a.syncScreen()
+	case a.route == "/look":
+		return a.prefsForm()
+	case a.me.isClient():
+		return a.clientScreen(d, parts)
+	case a.route == "/new":
+		return a.personForm(nil)
+	case isNew:
+		return a.people()
+	}
+	if len(parts) < 4 {
+		return a.person(d)
+	}
+	return a.personScreen(d, parts)
+}
+
+func (a *App) personScreen(d *record.Doc, parts []string) View {
+	switch parts[3] {
+	case "edit":
+		return a.personForm(d)
+	case "flags":
+		return a.flagsForm(d)
+	case "clear":
+		return a.clearForm(d)
+	case "test":
+		return a.testScreen(d)
+	case "result":
+		if len(parts) > 4 {
+			return a.result(d, parts[4])
+		}
+	case "plan":
+		return a.planScreen(d)
+	case "invite":
+		return a.inviteScreen(d)
+	case "work":
+		return a.workScreen(d)
+	}
+	return a.person(d)
+}
+
+func (a *App) clientScreen(d *record.Doc, parts []string) View {
+	switch {
+	case d == nil:
+		return a.waiting()
+	case a.route == "/work" || len(parts) > 3 && parts[3] == "work":
+		return a.workScreen(d)
+	case a.route == "/log":
+		return a.clientLog(d)
+	}
+	return a.today(d)
+}
+
+// runningElsewhere leads back to a hold, test or session that is under way.
+func (a *App) runningElsewhere() *Action {
+	for _, d := range a.clientDocs() {
+		name := d.ID().String()
+		if run, found := a.tests[name]; found {
+			return a.runningTest(d, run)
+		}
+		if run, found := a.works[name]; found {
+			return a.runningWork(d, run)
+		}
+	}
+	return nil
+}
+
+func ptr[T any](v T) *T { return &v }

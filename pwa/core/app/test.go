@@ -1,0 +1,441 @@
+package app
+
+import (
+	"math"
+
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
+
+// testSteps are the variants that the side-hold test offers.
+var testSteps = []string{"straight_leg_hold", "bent_knee_hold", "feet_elevated_hold"}
+
+// runOf returns the test under way on the present route's person.
+func (a *App) runOf() (*record.Doc, sessions.TestRun, error) {
+	d, id, isNew := a.routeDoc()
+	if isNew {
+		return nil, sessions.TestRun{}, refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	run, found := a.tests[id.String()]
+	if !found {
+		return nil, run, refuse("phase", "", say("error.phase"))
+	}
+	return d, run, nil
+}
+
+// keepRun stores a test under way: at every step, before the screen shows it.
+func (a *App) keepRun(run sessions.TestRun) {
+	a.tests[run.Doc] = run
+	a.put("run", "test:"+run.Doc, run)
+}
+
+func (a *App) dropRun(doc string) {
+	delete(a.tests, doc)
+	a.drop("run", "test:"+doc)
+}
+
+// prepareTest draws the first side and opens the timing screen. The draw uses
+// the command's random bytes.
+func (a *App) prepareTest(*Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	_, id, isNew := a.routeDoc()
+	if isNew {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	if _, found := a.tests[id.String()]; found {
+		return nil // already under way: the timing screen comes back
+	}
+	errs := map[string]Text{}
+	step := oneOf(values, "step", errs, testSteps...)
+	first := oneOf(values, "first", errs, "drawn", "left", "right")
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"step", "first"}, errs)
+	}
+	side, drawn := sides.Working(first), first == "drawn"
+	if drawn {
+		side = sides.WorksLeft
+		if a.randomBit() {
+			side = sides.WorksRight
+		}
+	}
+	run := sessions.NewTestRun(id.String(), step, side, drawn)
+	run.Facing = values["stand"] == "facing"
+	run.TimeTold = values["told"] == "yes"
+	run.Encouraged = values["told"] == "yes"
+	run.TZMin = a.now.TZMin
+	a.keepRun(run)
+	delete(a.forms, a.route)
+	return nil
+}
+
+func (a *App) randomBit() bool {
+	if len(a.now.Random) == 0 {
+		return false
+	}
+	c := a.now.Random[len(a.now.Random)-1]
+	return (c >= '0' && c <= '9' && (c-'0')%2 == 1) || (c >= 'a' && (c-'a')%2 == 1)
+}
+
+// flipTest turns the two halves about: the tester walked to the other side.
+func (a *App) flipTest(*Answer) error {
+	_, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	run.Facing = !run.Facing
+	a.keepRun(run)
+	return nil
+}
+
+func (a *App) startTrial(*Answer) error {
+	_, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	var args struct {
+		Works sides.Working `json:"works"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	run, err = run.Begin(args.Works, a.now.At)
+	if err != nil {
+		return err
+	}
+	a.said = nil
+	a.keepRun(run)
+	return nil
+}
+
+// ghostMS is how soon after a start a stop is taken for a wet screen's second
+// touch (ours).
+const ghostMS = 700
+
+func (a *App) stopTrial(*Answer) error {
+	_, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	if ms, _, err := sessions.Elapsed(run.Start, a.now.At); err == nil && ms < ghostMS {
+		return nil
+	}
+	if run, err = run.Stop(a.now.At); err != nil {
+		return err
+	}
+	a.keepRun(run)
+	return nil
+}
+
+func (a *App) resumeTrial(*Answer) error { return a.step(sessions.TestRun.Resume) }
+
+func (a *App) discardTrial(*Answer) error { return a.step(sessions.TestRun.Discard) }
+
+func (a *App) step(move func(sessions.TestRun) (sessions.TestRun, error)) error {
+	_, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	if run, err = move(run); err != nil {
+		return err
+	}
+	a.keepRun(run)
+	return nil
+}
+
+// trialBecause writes the stopped hold with its reason. The first trial writes
+// its test too, so that there is no test without a trial.
+func (a *App) trialBecause(answer *Answer) error {
+	d, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	var args struct {
+		Stop string `json:"stop"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	next, trial, err := run.Because(args.Stop)
+	if err != nil {
+		return err
+	}
+	if next.Test == "" {
+		test := sessions.Test{
+			Step: run.Step, StartedMS: run.Start.WallMS, TZMin: run.TZMin, First: run.First,
+			Drawn: run.Drawn, TimeTold: run.TimeTold, Encouraged: run.Encouraged,
+		}
+		id, err := a.create(d, sessions.KindTest, test.Values())
+		if err != nil {
+			return err
+		}
+		next.Test = id.String()
+	}
+	trial.Test = next.Test
+	if _, err := a.create(d, sessions.KindTrial, trial.Values()); err != nil {
+		return err
+	}
+	a.keepRun(next)
+	answer.Sync = true
+	if next.Phase == sessions.TestDone {
+		return a.finishTest(d, next)
+	}
+	return nil
+}
+
+// finishTest notes the rest between the sides and shows the result.
+func (a *App) finishTest(d *record.Doc, run sessions.TestRun) error {
+	id, err := record.ParseID(run.Test)
+	if err != nil {
+		return err
+	}
+	if err := a.write(d, id, "finishedMS", record.Int(a.now.At.WallMS)); err != nil {
+		return err
+	}
+	if run.RestNote != "" {
+		if err := a.write(d, id, "restNote", record.Text(run.RestNote)); err != nil {
+			return err
+		}
+	}
+	a.dropRun(run.Doc)
+	a.route = personRoute(d.ID()) + "/result/" + run.Test
+	return nil
+}
+
+// endTestRest cuts the rest short, with a note.
+func (a *App) endTestRest(*Answer) error {
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	_, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	errs := map[string]Text{}
+	note := line(values, "note", errs)
+	if len(errs) == 0 && note == "" {
+		errs["note"] = say("error.rest_note")
+	}
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"note"}, errs)
+	}
+	if run, err = run.EndRest(note); err != nil {
+		return err
+	}
+	delete(a.forms, a.route)
+	a.keepRun(run)
+	return nil
+}
+
+// abandonTest leaves the test; trials already written stay written.
+func (a *App) abandonTest(answer *Answer) error {
+	d, run, err := a.runOf()
+	if err != nil {
+		return err
+	}
+	a.dropRun(run.Doc)
+	a.route = personRoute(d.ID())
+	answer.Sync = true
+	if run.Test != "" {
+		a.said = &Said{Text: say("said.test_kept")}
+	}
+	return nil
+}
+
+// testScreen shows the set-up, or the two halves of a test under way.
+func (a *App) testScreen(d *record.Doc) View {
+	run, found := a.tests[d.ID().String()]
+	if !found {
+		return a.testSetup(d)
+	}
+	step, _ := progression.StepByID(run.Step)
+	where := say("test.where_behind", "step", say(step.Name))
+	if run.Facing {
+		where = say("test.where_facing", "step", say(step.Name))
+	}
+	v := View{Screen: "test", Phase: "timing", Head: a.headOf(d, where)}
+	v.Busy = run.Phase == sessions.TestRunning || run.Phase == sessions.TestReason
+	if !v.Busy {
+		v.Head.Back = personRoute(d.ID())
+	}
+	// Seen from behind, the body's left is on the left; facing, on the right.
+	order := []sides.Working{sides.WorksLeft, sides.WorksRight}
+	if run.Facing {
+		order = []sides.Working{sides.WorksRight, sides.WorksLeft}
+	}
+	for _, w := range order {
+		v.Halves = append(v.Halves, a.half(run, w))
+	}
+	v.Foot = a.testFoot(run)
+	return v
+}
+
+func (a *App) testSetup(d *record.Doc) View {
+	v := View{
+		Screen: "test", Phase: "setup", Head: a.headOf(d, say("test.where")),
+		Finding: ptr(say("test.finding")),
+		Lines: []Text{
+			say("test.setup_pose"), say("test.setup_time"), say("test.setup_rest"),
+			say("test.caution"),
+		},
+		Figure: a.figure(d, "straight_leg_hold", sides.WorksRight, 0),
+	}
+	v.Head.Back = personRoute(d.ID())
+	var variants []Option
+	for _, id := range testSteps {
+		step, _ := progression.StepByID(id)
+		variants = append(variants, Option{id, say(step.Name)})
+	}
+	v.Fields = a.forms[a.route].show([]Field{
+		{
+			ID: "step", Kind: "choice", Label: say("test.variant"), Value: testSteps[0],
+			Options: variants, Hint: ptr(say("test.variant_hint")),
+		},
+		{
+			ID: "first", Kind: "choice", Label: say("test.first"), Value: "drawn",
+			Options: []Option{
+				{"drawn", say("test.first_drawn")}, {"left", say("test.first_left")},
+				{"right", say("test.first_right")},
+			},
+		},
+		{
+			ID: "stand", Kind: "choice", Label: say("test.stand"), Value: "behind",
+			Options: []Option{
+				{"behind", say("test.stand_behind")}, {"facing", say("test.stand_facing")},
+			},
+		},
+		{
+			ID: "told", Kind: "choice", Label: say("test.told"), Value: "no",
+			Hint:    ptr(say("test.told_hint")),
+			Options: []Option{{"no", say("test.told_no")}, {"yes", say("test.told_yes")}},
+		},
+	})
+	v.Actions = []Action{{
+		Label: say("test.begin"), Do: "test.prepare", Kind: "main", Form: true,
+	}}
+	if care := a.flagCare(d); care != nil {
+		v.Care = care
+	}
+	return v
+}
+
+func (a *App) half(run sessions.TestRun, w sides.Working) Half {
+	h := Half{
+		Side: string(w), Title: say("side.title_" + string(w)),
+		Notes: downNotes(sides.DownFor(w)), State: "waiting",
+	}
+	works := map[string]any{"works": string(w)}
+	if trial, held := run.Held(w); held {
+		h.State, h.HeldS = "done", ptr(seconds(trial.HeldMS))
+		h.Result = ptr(say("stop." + trial.Stop))
+		if trial.Clock == sessions.ClockWall {
+			h.Result = ptr(say("stop.by_wall", "why", say("stop."+trial.Stop)))
+		}
+		h.Act = ptr(say("test.done"))
+	}
+	if run.Due != w {
+		return h
+	}
+	switch run.Phase {
+	case sessions.TestReady:
+		h.State, h.Act, h.Do, h.Args = "next", ptr(say("test.touch_start")), "test.start", works
+		h.HeldS, h.Result = nil, nil
+	case sessions.TestRest:
+		h.State, h.Act = "waiting", ptr(say("test.next_after_rest"))
+		if a.canStart(run) {
+			h.State, h.Act, h.Do, h.Args = "next", ptr(say("test.touch_start")), "test.start", works
+		}
+	case sessions.TestRunning:
+		h.State, h.Act, h.Do = "running", ptr(say("test.touch_stop")), "test.stop"
+		h.Args, h.Since = works, &run.Start
+		h.HeldS, h.Result = nil, nil
+	case sessions.TestReason:
+		h.State, h.HeldS = "done", ptr(seconds(run.HeldMS))
+		h.Result, h.Act = ptr(say("test.stopped")), nil
+		if run.Clock == sessions.ClockWall {
+			h.Result = ptr(say("test.stopped_by_wall"))
+		}
+	}
+	return h
+}
+
+// canStart reports whether the second side may start: the rest has run, or a
+// note cut it short.
+func (a *App) canStart(run sessions.TestRun) bool {
+	rested, _, err := sessions.Elapsed(run.RestFrom, a.now.At)
+	return run.RestNote != "" || err != nil || rested >= sessions.RestBetweenSidesMS
+}
+
+func (a *App) testFoot(run sessions.TestRun) *TestFoot {
+	foot := &TestFoot{}
+	switch run.Phase {
+	case sessions.TestReady:
+		foot.Title = ptr(say("test.foot_ready"))
+		foot.Chips = []Action{
+			{Label: say("test.flip"), Do: "test.flip"},
+			{Label: say("test.abandon"), Do: "test.abandon"},
+		}
+	case sessions.TestRunning:
+		foot.Chips = faultChips(run.Step)
+	case sessions.TestReason:
+		foot.Title = ptr(say("test.why"))
+		for _, stop := range sessions.Stops() {
+			foot.Chips = append(foot.Chips, Action{
+				Label: say("stop." + stop + ".chip"), Do: "test.because",
+				Args: map[string]any{"stop": stop},
+			})
+		}
+		foot.Chips = append(foot.Chips,
+			Action{Label: say("test.resume"), Do: "test.resume", Kind: "quiet"},
+			Action{Label: say("test.discard"), Do: "test.discard", Kind: "quiet"})
+	case sessions.TestRest:
+		a.restFoot(foot, run)
+	}
+	return foot
+}
+
+func (a *App) restFoot(foot *TestFoot, run sessions.TestRun) {
+	next := downNotes(sides.DownFor(run.Due))
+	if a.canStart(run) {
+		foot.Title = ptr(say("test.rested", "lie", next[0]))
+		foot.Chips = []Action{{Label: say("test.flip"), Do: "test.flip"}}
+		return
+	}
+	foot.Title = ptr(say("test.resting", "lie", next[0]))
+	foot.Until = ptr(run.RestFrom.At(sessions.RestBetweenSidesMS))
+	foot.RestS = sessions.RestBetweenSidesMS / 1000
+	fields := a.forms[a.route].show([]Field{{
+		ID: "note", Kind: "text", Label: say("test.rest_note"), Hint: ptr(say("test.rest_hint")),
+	}})
+	foot.Field = &fields[0]
+	foot.Chips = []Action{{Label: say("test.rest_short"), Do: "test.rest", Form: true}}
+}
+
+// faultChips are what to look for while the hold runs: a tap says the cue.
+func faultChips(stepID string) []Action {
+	step, _ := progression.StepByID(stepID)
+	var chips []Action
+	for _, f := range step.Faults[:min(3, len(step.Faults))] {
+		chips = append(chips, Action{
+			Label: say(f.Key), Args: map[string]any{"say": say(f.Cue)}, Kind: "quiet",
+		})
+	}
+	return chips
+}
+
+func (a *App) runningTest(d *record.Doc, run sessions.TestRun) *Action {
+	client, _ := sessions.ClientIn(d)
+	label := say("running.test", "name", client.Name)
+	if run.Phase == sessions.TestRunning {
+		label = say("running.hold", "name", client.Name, "at", clockTime(run.Start.WallMS))
+	}
+	return &Action{Label: label, Route: personRoute(d.ID()) + "/test"}
+}
+
+// seconds shows a hold in whole seconds, as a stopwatch does: cut, not rounded.
+func seconds(ms int64) int64 { return int64(math.Floor(float64(ms) / 1000)) }

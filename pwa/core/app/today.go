@@ -1,0 +1,91 @@
+package app
+
+import (
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/sync/record"
+)
+
+// today is a client's home: what to do now.
+func (a *App) today(d *record.Doc) View {
+	v := View{Screen: "list", Head: a.head("")}
+	v.Head.Name = a.me.Name
+	v.Head.Where = ptr(plain(a.me.PracticeName))
+	plan, hasPlan := sessions.CurrentPlan(d)
+	if care := a.flagCare(d); care != nil {
+		v.Finding = ptr(say("today.paused"))
+		v.Care = care
+		v.Sections = []Section{}
+		return v
+	}
+	if !hasPlan {
+		v.Finding = ptr(say("today.no_plan"))
+		v.Sections = []Section{{Empty: ptr(say("today.no_plan_lead"))}}
+		return v
+	}
+	last, didToday := a.lastSession(d)
+	v.Finding = ptr(say("today.finding"))
+	if didToday {
+		v.Finding = ptr(say("today.done", "n", len(last.Sets)))
+	}
+	work := Section{Note: ptr(say("today.stop_rule"))}
+	for _, item := range plan.Items {
+		step, _ := progression.StepByID(item.Step)
+		row := Row{Title: ptr(say(step.Name)), Lines: itemLines(step, item)}
+		if step.Side == progression.ByHand {
+			row.Actions = []Action{{Label: say("today.weights"), Route: "/plan"}}
+		}
+		if also := a.alsoRecorded(d, item.ID); len(also) > 0 {
+			row.Lines = append(row.Lines, say("today.also"))
+		}
+		work.Rows = append(work.Rows, row)
+	}
+	v.Sections = []Section{work}
+	if v.Care == nil {
+		if r, found := painReason(d); found {
+			v.Care = &Care{Title: r.line, Lines: []Text{say("care.client_pain")}}
+		}
+	}
+	label := say("today.start")
+	if _, underWay := a.works[d.ID().String()]; underWay {
+		label = say("today.go_on")
+	} else if didToday {
+		label = say("today.again")
+	}
+	v.Actions = []Action{
+		{Label: label, Do: "work.begin", Kind: "main"},
+		{Label: say("today.log"), Route: "/log"},
+		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+	}
+	return v
+}
+
+// lastSession returns the latest session, and whether it was today.
+func (a *App) lastSession(d *record.Doc) (sessions.Session, bool) {
+	all := sessions.Sessions(d)
+	if len(all) == 0 {
+		return sessions.Session{}, false
+	}
+	last := all[len(all)-1]
+	isToday := a.dayNumber(last.StartedMS) == a.dayNumber(a.now.At.WallMS)
+	return last, isToday && last.FinishedMS != 0
+}
+
+// clientLog lists what a client has done.
+func (a *App) clientLog(d *record.Doc) View {
+	v := View{
+		Screen: "list", Head: a.head("/"), Finding: ptr(say("today.log")),
+		Sections: []Section{{Rows: a.sessionRows(d), Empty: ptr(say("person.log_empty"))}},
+	}
+	v.Head.Name = a.me.Name
+	return v
+}
+
+// waiting is a client's phone that has joined but not fetched its record yet.
+func (a *App) waiting() View {
+	return View{
+		Screen: "notice", Head: a.head(""), Finding: ptr(say("waiting.finding")),
+		Lines:   []Text{say("waiting.lead")},
+		Actions: []Action{{Label: say("sync.now"), Do: "sync.state", Kind: "main"}},
+	}
+}
