@@ -1,0 +1,117 @@
+package access
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"evenhold/internal/sessions"
+	"evenhold/server/store"
+	"evenhold/sync/record"
+)
+
+// InvitationLife is how long an invitation stays open.
+const InvitationLife = 24 * time.Hour
+
+// ErrInvitation says that this person may not invite that one.
+var ErrInvitation = errors.New("this invitation is not yours to give")
+
+// Desk lets phones in: it makes invitations and takes them back. It is safe for
+// concurrent use.
+type Desk struct {
+	store *store.Store
+	key   Key
+	now   func() time.Time
+	gate  *gate
+}
+
+// NewDesk returns the desk of a practice.
+func NewDesk(s *store.Store, key Key, now func() time.Time) *Desk {
+	return &Desk{store: s, key: key, now: now, gate: newGate(now)}
+}
+
+// Guest is who an invitation is for.
+type Guest struct {
+	Role sessions.Role
+	Name string
+	Doc  record.ID // for a client: the document they will see
+}
+
+// Invite makes an invitation from member by for guest g. A client may be
+// invited by whoever may open a client record and prescribe, staff by the owner.
+// It returns ErrInvitation for anyone else.
+func (d *Desk) Invite(by store.Member, g Guest) (Code, time.Time, error) {
+	if !mayInvite(by.Person.Role, g.Role) || (g.Role == sessions.ClientOf) == g.Doc.IsZero() {
+		return Code{}, time.Time{}, ErrInvitation
+	}
+	return d.add(by, g)
+}
+
+func mayInvite(by, guest sessions.Role) bool {
+	switch guest {
+	case sessions.ClientOf:
+		return by == sessions.Owner || by == sessions.Coach
+	case sessions.Coach, sessions.Assistant:
+		return by == sessions.Owner
+	}
+	return false
+}
+
+// SetUp makes the invitation that its owner claims a new practice with, in place
+// of any earlier one. It reports false if the practice has an owner.
+func (d *Desk) SetUp(ctx context.Context) (Code, bool, error) {
+	if err := d.store.DropOwnerInvitations(); err != nil {
+		return Code{}, false, err
+	}
+	if has, err := d.store.HasOwner(ctx); err != nil || has {
+		return Code{}, false, err
+	}
+	code, _, err := d.add(store.Member{}, Guest{Role: sessions.Owner})
+	return code, err == nil, err
+}
+
+func (d *Desk) add(by store.Member, g Guest) (Code, time.Time, error) {
+	now := d.now()
+	expires := now.Add(InvitationLife)
+	for range 20 {
+		code := NewCode()
+		err := d.store.AddInvitation(store.Invitation{
+			Handle: code.handle, SecretMAC: d.key.mac(code), Role: g.Role, Name: g.Name, Doc: g.Doc,
+			MadeBy: by, ExpiresMS: expires.UnixMilli(),
+		}, now.UnixMilli())
+		if !errors.Is(err, store.ErrTaken) {
+			return code, expires, err
+		}
+	}
+	return Code{}, time.Time{}, fmt.Errorf("invite: no free handle: %w", store.ErrTaken)
+}
+
+// Look returns what an invitation offers and leaves it open. address is where the
+// question comes from. Errors: ErrSlow, and those of store.Store.Look; a text that
+// is no code is store.ErrWrongCode like any other guess.
+func (d *Desk) Look(address, code string) (inv store.Invitation, err error) {
+	err = d.gate.pass(address, func() error {
+		c, err := ParseCode(code)
+		if err != nil {
+			return store.ErrWrongCode
+		}
+		inv, err = d.store.Look(c.handle, d.key.mac(c), d.now().UnixMilli())
+		return err
+	})
+	return inv, err
+}
+
+// Join uses an invitation up and lets the phone in. Errors: those of Look, and
+// store.ErrTaken if the device identity is in use.
+func (d *Desk) Join(address, code string, j store.Joining) (m store.Member, err error) {
+	err = d.gate.pass(address, func() error {
+		c, err := ParseCode(code)
+		if err != nil {
+			return store.ErrWrongCode
+		}
+		m, err = d.store.Join(c.handle, d.key.mac(c), j, d.now().UnixMilli())
+		return err
+	})
+	return m, err
+}

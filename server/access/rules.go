@@ -1,0 +1,97 @@
+package access
+
+import (
+	"evenhold/internal/sessions"
+	"evenhold/server/store"
+	"evenhold/sync/exchange"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// Rules returns the rules by which the pushes of p are judged.
+func Rules(p store.Person) func(*store.Sheet) exchange.Rules {
+	return func(sheet *store.Sheet) exchange.Rules {
+		return &rules{
+			person: p, sheet: sheet, practice: sheet.PracticeDoc(),
+			docs: map[record.ID]bool{}, kinds: map[[2]record.ID]string{},
+		}
+	}
+}
+
+// rules judge one push. What the push itself begins counts from then on.
+type rules struct {
+	person   store.Person
+	sheet    *store.Sheet
+	practice record.ID
+	docs     map[record.ID]bool // known to exist
+	kinds    map[[2]record.ID]string
+}
+
+// May returns "" if the person may write op, else the code of the refusal.
+func (r *rules) May(op record.Operation) string {
+	// First of all, so that a refusal tells nothing of documents out of sight.
+	if !r.person.CanRead(op.Doc) {
+		return wire.CodeForbidden
+	}
+	if code := r.mayReach(op); code != "" {
+		return code
+	}
+	at := [2]record.ID{op.Doc, op.Record}
+	kind, found := r.kinds[at]
+	if !found {
+		kind = r.sheet.Kind(op.Doc, op.Record)
+	}
+	if kind != "" && kind != op.Kind {
+		return wire.CodeKind
+	}
+	own := r.sheet.PersonOf(op.Record.Device) == r.person.ID
+	if !sessions.MayWrite(r.person.Role, op.Kind, op.Field, own) || r.isForged(op, own) {
+		return wire.CodeForbidden
+	}
+	r.docs[op.Doc] = true
+	r.kinds[at] = op.Kind
+	return ""
+}
+
+// mayReach says whether op may go into its document at all. A client record is
+// begun by whatever operation of it comes first: after the server was set back to
+// a backup that need not be the one that began it.
+func (r *rules) mayReach(op record.Operation) string {
+	if op.Doc == r.practice {
+		if op.Kind == sessions.KindClient {
+			return wire.CodeKind
+		}
+		if r.person.Role != sessions.Owner {
+			return wire.CodeForbidden
+		}
+		return ""
+	}
+	if op.Kind == sessions.KindPractice {
+		return wire.CodeKind
+	}
+	if r.docs[op.Doc] || op.Doc == r.person.Doc || r.sheet.HasDoc(op.Doc) {
+		return ""
+	}
+	if r.sheet.PersonOf(op.Doc.Device) == "" {
+		return wire.CodeUnknownDoc
+	}
+	if !sessions.MayOpen(r.person.Role) {
+		return wire.CodeForbidden
+	}
+	return ""
+}
+
+// isForged reports whether op says of its author what the practice does not say.
+func (r *rules) isForged(op record.Operation, own bool) bool {
+	if op.Kind != sessions.KindAuthor {
+		return false
+	}
+	said, _ := op.Value.Text()
+	switch op.Field {
+	case "name":
+		return !own || said != r.person.Name
+	case "role":
+		return !own || said != string(r.person.Role)
+	}
+	return !own
+}

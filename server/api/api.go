@@ -1,0 +1,94 @@
+// Package api is the server's face to the network: the routes of the interface
+// with who may use each, the sync exchange, problem answers, and the files of the
+// phone app.
+//
+// What a route asks for stands in one table; what it answers is described in
+// openapi.json. Errors are application/problem+json, RFC 9457, 2023.
+package api
+
+import (
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/rs/cors"
+
+	"evenhold/server/access"
+	"evenhold/server/live"
+	"evenhold/server/store"
+)
+
+// Config is what the interface is made from.
+type Config struct {
+	Store   *store.Store
+	Key     access.Key
+	Hub     *live.Hub
+	Now     func() time.Time
+	Log     *slog.Logger
+	Origins Origins
+	App     fs.FS           // the built phone app
+	Claimed func()          // called when an owner has claimed the practice
+	Closing <-chan struct{} // closed when the server is about to stop
+}
+
+// Server answers requests. It is safe for concurrent use.
+type Server struct {
+	Config
+	desk    *access.Desk
+	tokens  *access.Tokens
+	tickets *access.Tickets
+	live    *live.Endpoint
+	app     *app
+}
+
+// New returns the server made from c, or an error if the phone app's files cannot be read.
+func New(c Config) (*Server, error) {
+	app, err := newApp(c.App)
+	if err != nil {
+		return nil, fmt.Errorf("read the phone app: %w", err)
+	}
+	tokens := access.NewTokens(c.Key, c.Origins.Public(), c.Now)
+	s := &Server{
+		Config: c, desk: access.NewDesk(c.Store, c.Key, c.Now), tokens: tokens,
+		tickets: access.NewTickets(tokens), app: app,
+	}
+	s.live = live.NewEndpoint(c.Hub, s.takeTicket, s.Origins.mayOpenSocket)
+	return s, nil
+}
+
+// Desk returns the desk that makes and takes invitations.
+func (s *Server) Desk() *access.Desk { return s.desk }
+
+// Handler returns the whole of it: routes and app, behind checks that hold for all.
+func (s *Server) Handler() http.Handler {
+	mux := http.NewServeMux()
+	for _, r := range s.routes() {
+		mux.Handle(r.method+" "+r.path, s.serve(r))
+	}
+	mux.HandleFunc("/api/", s.noRoute)
+	mux.Handle("/", s.app)
+
+	sameOrigin := http.NewCrossOriginProtection()
+	for _, origin := range s.Origins.all() {
+		if err := sameOrigin.AddTrustedOrigin(origin); err != nil {
+			panic("api: an origin that was checked is refused: " + err.Error())
+		}
+	}
+	sameOrigin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.answerProblem(w, r, errOrigin)
+	}))
+	h := sameOrigin.Handler(mux)
+	if others := s.Origins.others(); len(others) > 0 {
+		// An access check it is not: a refused origin still reaches the handler, and
+		// is stopped there. It only lets the named pages read the answers.
+		h = cors.New(cors.Options{
+			AllowedOrigins: others, AllowCredentials: true,
+			AllowedMethods: []string{http.MethodPost},
+			AllowedHeaders: []string{"Authorization", "Content-Type"},
+			ExposedHeaders: []string{"Retry-After"},
+		}).Handler(h)
+	}
+	return s.logged(s.recovered(withHeaders(h)))
+}

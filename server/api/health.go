@@ -1,0 +1,26 @@
+package api
+
+import (
+	"net/http"
+
+	"evenhold/server/store"
+)
+
+// alive says that the process answers, whatever state its parts are in.
+func (s *Server) alive(w http.ResponseWriter, _ *http.Request, _ store.Member) error {
+	return answerJSON(w, map[string]string{"status": "ok"})
+}
+
+// ready says that the server can take work: the practice file takes writes and
+// the server is not about to stop. It tells no details.
+func (s *Server) ready(w http.ResponseWriter, _ *http.Request, _ store.Member) error {
+	select {
+	case <-s.Closing:
+		return store.ErrBusy
+	default:
+	}
+	if err := s.Store.Probe(); err != nil {
+		return err
+	}
+	return answerJSON(w, map[string]string{"status": "ok"})
+}

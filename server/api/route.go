@@ -1,0 +1,174 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"slices"
+	"strings"
+
+	"evenhold/internal/sessions"
+	"evenhold/server/access"
+	"evenhold/server/store"
+)
+
+// proof is what a request must show.
+type proof string
+
+const (
+	open   proof = "nothing" // anyone
+	ticket proof = "ticket"  // a one-use ticket as the first message of a websocket
+	cookie proof = "cookie"  // the device secret
+	bearer proof = "bearer"  // an access token
+)
+
+// Content types of bodies.
+const (
+	typeJSON = "application/json"
+	typeSync = "application/vnd.evenhold.sync"
+)
+
+const maxJSONBytes = 16 << 10
+
+// route is one row of the table of routes.
+type route struct {
+	method, path string
+	proof        proof
+	roles        []sessions.Role // who may use it, where there is a proof of who asks
+	body         string          // content type of the request; "" for none
+	handle       func(w http.ResponseWriter, r *http.Request, caller store.Member) error
+}
+
+var (
+	everyone  = []sessions.Role{sessions.Owner, sessions.Coach, sessions.Assistant, sessions.ClientOf}
+	inviters  = []sessions.Role{sessions.Owner, sessions.Coach}
+	nobodyYet []sessions.Role
+)
+
+// routes is the whole interface and who may use it.
+func (s *Server) routes() []route {
+	post, get := http.MethodPost, http.MethodGet
+	return []route{
+		{get, "/livez", open, nobodyYet, "", s.alive},
+		{get, "/readyz", open, nobodyYet, "", s.ready},
+		{post, "/api/join/look", open, nobodyYet, typeJSON, s.look},
+		{post, "/api/join", open, nobodyYet, typeJSON, s.join},
+		{get, "/api/live", ticket, everyone, "", s.openSocket},
+		{post, "/api/token", cookie, everyone, "", s.token},
+		{post, "/api/device", cookie, everyone, typeJSON, s.renew},
+		{post, "/api/forget", cookie, everyone, "", s.forget},
+		{post, "/api/ticket", bearer, everyone, "", s.ticket},
+		{post, "/api/invitations", bearer, inviters, typeJSON, s.invite},
+		{post, "/api/sync", bearer, everyone, typeSync, s.sync},
+	}
+}
+
+// serve checks what the row r asks for, then calls its handler.
+func (s *Server) serve(row route) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if err := s.admit(w, r, row); err != nil {
+			s.answerProblem(w, r, err)
+		}
+	})
+}
+
+func (s *Server) admit(w http.ResponseWriter, r *http.Request, row route) error {
+	caller, err := s.caller(r, row.proof)
+	if err != nil {
+		return err
+	}
+	if caller.Device != 0 && !slices.Contains(row.roles, caller.Person.Role) {
+		return errForbidden
+	}
+	if row.body != "" {
+		sent, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+		if err != nil || sent != row.body {
+			return errMedia
+		}
+	}
+	return row.handle(w, r, caller)
+}
+
+// caller returns who asks, looked up afresh so that a revoked phone is out at once.
+func (s *Server) caller(r *http.Request, p proof) (store.Member, error) {
+	switch p {
+	case cookie:
+		sent, err := r.Cookie(cookieName)
+		if err != nil {
+			return store.Member{}, access.ErrToken
+		}
+		m, err := s.Store.MemberBySecret(r.Context(), access.HashSecret(sent.Value))
+		return m, unknownAsToken(err)
+	case bearer:
+		token, found := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+		if !found {
+			return store.Member{}, access.ErrToken
+		}
+		id, device, err := s.tokens.CheckAccess(token)
+		if err != nil {
+			return store.Member{}, err
+		}
+		m, err := s.Store.MemberByDevice(r.Context(), device)
+		if err == nil && m.Person.ID != id {
+			err = store.ErrNotFound
+		}
+		return m, unknownAsToken(err)
+	}
+	return store.Member{}, nil
+}
+
+func unknownAsToken(err error) error {
+	if errors.Is(err, store.ErrNotFound) {
+		return access.ErrToken
+	}
+	return err
+}
+
+// noRoute answers what no row of the table takes.
+func (s *Server) noRoute(w http.ResponseWriter, r *http.Request) {
+	for _, row := range s.routes() {
+		if row.path == r.URL.Path {
+			w.Header().Set("Allow", row.method)
+			s.answerProblem(w, r, errMethod)
+			return
+		}
+	}
+	s.answerProblem(w, r, errNoRoute)
+}
+
+// readJSON reads one JSON value of at most maxJSONBytes into v.
+func readJSON(w http.ResponseWriter, r *http.Request, v any) error {
+	body, err := readBody(w, r, maxJSONBytes)
+	if err != nil {
+		return err
+	}
+	if err := json.Unmarshal(body, v); err != nil {
+		return fmt.Errorf("%w: %w", errBody, err)
+	}
+	return nil
+}
+
+func readBody(w http.ResponseWriter, r *http.Request, limit int64) ([]byte, error) {
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, limit))
+	var tooLong *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLong):
+		return nil, errTooLong
+	case err != nil:
+		return nil, fmt.Errorf("%w: %w", errBody, err)
+	}
+	return body, nil
+}
+
+func answerJSON(w http.ResponseWriter, v any) error {
+	body, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", typeJSON)
+	_, _ = w.Write(body) // who has hung up need not be told
+	return nil
+}

@@ -1,0 +1,79 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+)
+
+// Names in the data folder.
+const (
+	lockName    = "lock"
+	keyName     = "key"
+	storeName   = "practice.db"
+	linkName    = "setup-link.txt"
+	addressName = "addr.txt"
+	demoName    = "this-is-a-demo"
+)
+
+// folder is the data folder, held by this process alone.
+type folder struct {
+	path string
+	lock *os.File
+}
+
+// openFolder makes the folder at path if there is none, closes it to other users
+// and locks it. With demo, what an earlier demo left in it is removed.
+func openFolder(path string, demo bool) (*folder, error) {
+	if demo {
+		path = filepath.Join(path, "demo")
+	}
+	if err := os.MkdirAll(path, 0o700); err != nil {
+		return nil, fmt.Errorf("data folder: %w", err)
+	}
+	if err := os.Chmod(path, 0o700); err != nil {
+		return nil, fmt.Errorf("data folder: %w", err)
+	}
+	lock, err := os.OpenFile(filepath.Join(path, lockName), os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("data folder: %w", err)
+	}
+	f := &folder{path: path, lock: lock}
+	if err := syscall.Flock(int(lock.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
+		f.close()
+		return nil, fmt.Errorf("data folder %s: another evenhold is using it;"+
+			" stop that one first, or give this one a --data folder of its own", path)
+	}
+	if demo {
+		if err := f.clearDemo(); err != nil {
+			f.close()
+			return nil, err
+		}
+	}
+	return f, nil
+}
+
+func (f *folder) file(name string) string { return filepath.Join(f.path, name) }
+
+// close gives the folder up; the system drops the lock with the file.
+func (f *folder) close() { _ = f.lock.Close() }
+
+// clearDemo removes the files of an earlier demo, and nothing that is not one.
+func (f *folder) clearDemo() error {
+	_, markErr := os.Stat(f.file(demoName))
+	_, storeErr := os.Stat(f.file(storeName))
+	if storeErr == nil && markErr != nil {
+		return fmt.Errorf("data folder %s holds a practice that is not a demo;"+
+			" nothing was changed: move it away or choose another --data", f.path)
+	}
+	for _, name := range []string{storeName, storeName + "-wal", storeName + "-shm", linkName} {
+		if err := os.Remove(f.file(name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("clear the demo: %w", err)
+		}
+	}
+	return os.WriteFile(f.file(demoName), []byte("Everything here is made up and goes away"+
+		" when the demo is started again.\n"), 0o600)
+}

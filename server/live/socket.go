@@ -1,0 +1,165 @@
+package live
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/gorilla/websocket"
+)
+
+// Without deadlines and a read limit the library keeps silent connections and
+// takes messages of any size.
+const (
+	readLimit   = 4 << 10
+	readWait    = 60 * time.Second // renewed by every pong and message
+	pingEvery   = 54 * time.Second
+	writeWait   = 10 * time.Second
+	ticketWait  = 10 * time.Second
+	queueLength = 4
+)
+
+var newsMessage = []byte(`{"news":true}`)
+
+// socket is one phone's open connection.
+type socket struct {
+	conn  *websocket.Conn
+	who   Listener
+	news  chan struct{} // bounded: news that is waiting already says it all
+	ended chan closing  // holds the reason to close for, once
+	read  chan struct{} // closed when reading has stopped
+}
+
+type closing struct {
+	code   int
+	reason string
+}
+
+// Endpoint opens websockets.
+type Endpoint struct {
+	hub      *Hub
+	take     func(ticket string) (Listener, error)
+	upgrader websocket.Upgrader
+}
+
+// NewEndpoint returns the handler that opens sockets of hub. take uses a ticket
+// up; mayOpen decides by a request's Origin header.
+func NewEndpoint(
+	hub *Hub, take func(ticket string) (Listener, error), mayOpen func(*http.Request) bool,
+) *Endpoint {
+	return &Endpoint{hub: hub, take: take, upgrader: websocket.Upgrader{
+		HandshakeTimeout: writeWait, ReadBufferSize: 1 << 10, WriteBufferSize: 1 << 10,
+		CheckOrigin: mayOpen,
+	}}
+}
+
+// ServeHTTP opens a socket and serves it until either side closes it. The first
+// message must be a ticket; it never stands in the address, which gets into logs.
+func (e *Endpoint) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	conn, err := e.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return // Upgrade has answered
+	}
+	s := &socket{
+		conn: conn, news: make(chan struct{}, queueLength), ended: make(chan closing, 1),
+		read: make(chan struct{}),
+	}
+	if !e.hub.add(s) {
+		s.refuse(websocket.CloseTryAgainLater, "busy")
+		return
+	}
+	defer e.hub.remove(s)
+	written := make(chan struct{})
+	go func() {
+		defer close(written)
+		s.writeLoop()
+	}()
+	e.readLoop(s)
+	close(s.read)
+	<-written
+}
+
+// readLoop takes the ticket, then reads only to notice pongs and the end. It
+// stops at the first error: the library gives up on a connection read after one.
+func (e *Endpoint) readLoop(s *socket) {
+	s.conn.SetReadLimit(readLimit)
+	s.setReadDeadline(ticketWait)
+	_, ticket, err := s.conn.ReadMessage()
+	if err != nil {
+		return
+	}
+	who, err := e.take(string(ticket))
+	if err != nil {
+		s.end(websocket.ClosePolicyViolation, "this ticket is not good")
+	} else if !e.hub.know(s, who) {
+		s.end(websocket.CloseTryAgainLater, "too many open at once")
+	}
+	s.setReadDeadline(readWait)
+	s.conn.SetPongHandler(func(string) error {
+		s.setReadDeadline(readWait)
+		return nil
+	})
+	for {
+		if _, _, err := s.conn.ReadMessage(); err != nil {
+			return
+		}
+		s.setReadDeadline(readWait)
+	}
+}
+
+// writeLoop is the only writer of data. Closing the connection at its end also
+// ends readLoop.
+func (s *socket) writeLoop() {
+	defer s.conn.Close()
+	ping := time.NewTicker(pingEvery)
+	defer ping.Stop()
+	for {
+		var err error
+		select {
+		case <-s.news:
+			s.setWriteDeadline()
+			err = s.conn.WriteMessage(websocket.TextMessage, newsMessage)
+		case <-ping.C:
+			err = s.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(writeWait))
+		case c := <-s.ended:
+			s.refuse(c.code, c.reason)
+			return
+		case <-s.read:
+			return
+		}
+		if err != nil {
+			return
+		}
+	}
+}
+
+// tell queues news. A full queue means the phone is not reading: it is cut off.
+func (s *socket) tell() {
+	select {
+	case s.news <- struct{}{}:
+	default:
+		s.end(websocket.CloseTryAgainLater, "too slow")
+	}
+}
+
+// end asks the writer to close; the first reason stands.
+func (s *socket) end(code int, reason string) {
+	select {
+	case s.ended <- closing{code, reason}:
+	default:
+	}
+}
+
+// refuse says why and closes; a phone that is gone need not hear it.
+func (s *socket) refuse(code int, reason string) {
+	message := websocket.FormatCloseMessage(code, reason)
+	_ = s.conn.WriteControl(websocket.CloseMessage, message, time.Now().Add(writeWait))
+	_ = s.conn.Close()
+}
+
+func (s *socket) setReadDeadline(wait time.Duration) {
+	_ = s.conn.SetReadDeadline(time.Now().Add(wait)) // an error shows at the next read
+}
+
+func (s *socket) setWriteDeadline() {
+	_ = s.conn.SetWriteDeadline(time.Now().Add(writeWait)) // an error shows at the next write
+}

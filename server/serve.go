@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"evenhold/pwa"
+	"evenhold/server/access"
+	"evenhold/server/api"
+	"evenhold/server/live"
+	"evenhold/server/store"
+)
+
+// Bounds of a connection. There is none on writing an answer: sockets stay open
+// and a slow phone may take its time.
+const (
+	headerWait  = 10 * time.Second
+	bodyWait    = 2 * time.Minute
+	idleWait    = 2 * time.Minute
+	headerBytes = 32 << 10
+	drainWait   = 10 * time.Second
+)
+
+// fillDemo fills a fresh practice with an example and returns the codes that open
+// it as the coach and as a client; nil where the build has no example.
+var fillDemo func(now time.Time, s *store.Store, desk *access.Desk) (
+	coach, client access.Code, err error)
+
+// serve serves until ctx ends, then stops in order: sockets are told, requests
+// finish, everything is in the main file.
+func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
+	log := slog.New(slog.NewTextHandler(errOut, nil))
+	f, err := openFolder(o.data, o.demo)
+	if err != nil {
+		return err
+	}
+	defer f.close()
+	key, err := access.OpenKey(f.file(keyName))
+	if err != nil {
+		return err
+	}
+	kept, err := store.Open(f.file(storeName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, kept.Close()) }()
+
+	closing := make(chan struct{})
+	hub := live.NewHub()
+	server, err := api.New(api.Config{
+		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
+		App: pwa.Dist, Closing: closing,
+		Claimed: func() {
+			if err := removeSetUp(f); err != nil {
+				log.Error("the set-up link is used but its file is still there", "error", err.Error())
+			}
+		},
+	})
+	if err != nil {
+		return err
+	}
+	if o.demo {
+		err = offerDemo(kept, server.Desk(), o.origins, out)
+	} else {
+		err = offerSetUp(ctx, server.Desk(), o.origins, f, out)
+	}
+	if err != nil {
+		return err
+	}
+	return listen(ctx, o, f, log, server.Handler(), func() {
+		close(closing)
+		hub.Close()
+	})
+}
+
+// listen answers requests until ctx ends. closing runs when no new ones are taken.
+func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler http.Handler,
+	closing func()) error {
+	listener, err := net.Listen("tcp", o.addr)
+	if err != nil {
+		return fmt.Errorf("listen: %w; choose another --addr", err)
+	}
+	address := listener.Addr().String()
+	if err := os.WriteFile(f.file(addressName), []byte(address+"\n"), 0o600); err != nil {
+		return errors.Join(fmt.Errorf("write the address: %w", err), listener.Close())
+	}
+	if !o.origins.IsSecure() {
+		log.Warn("phones cannot install the app from this public URL or work offline with it:" +
+			" browsers ask for https on any name but localhost")
+	}
+	log.Info("serving", "addr", address, "public_url", o.origins.Public(), "data", f.path)
+	server := &http.Server{
+		Handler: handler, ReadHeaderTimeout: headerWait, ReadTimeout: bodyWait,
+		IdleTimeout: idleWait, MaxHeaderBytes: headerBytes,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case <-ctx.Done():
+	}
+	log.Info("stopping")
+	closing()
+	// ctx is over: the time to drain is its own.
+	drain, cancel := context.WithTimeout(context.Background(), drainWait)
+	defer cancel()
+	if err := server.Shutdown(drain); err != nil {
+		log.Warn("some requests did not finish in time", "error", err.Error())
+		return server.Close()
+	}
+	log.Info("stopped")
+	return nil
+}
+
+func offerDemo(s *store.Store, desk *access.Desk, origins api.Origins, out io.Writer) error {
+	if fillDemo == nil {
+		return errors.New("this build has no example practice; start without --demo")
+	}
+	coach, client, err := fillDemo(time.Now(), s, desk)
+	if err != nil {
+		return fmt.Errorf("fill the example practice: %w", err)
+	}
+	fmt.Fprintf(out, "\nAn example practice, all of it made up. Each link works once.\n\n"+
+		"  as the coach:  %s\n  as a client:   %s\n\n",
+		origins.JoinLink(coach), origins.JoinLink(client))
+	return nil
+}

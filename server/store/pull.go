@@ -1,0 +1,136 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+
+	"evenhold/sync/clock"
+	"evenhold/sync/wire"
+)
+
+// Bounds of one answer: small enough for a slow connection and a small phone; the
+// rest comes with the next.
+const (
+	pageOps    = wire.MaxPageOps
+	pageBytes  = 512 << 10
+	maxChanged = 1000
+)
+
+// News is what a phone may learn: changes, pages, and documents it may not see.
+type News struct {
+	Seen    uint64
+	Changed []wire.Changed
+	More    bool
+	Pages   []wire.Page
+	Gone    []wire.Gone
+}
+
+// Pull returns what changed since q.Seen and the pages q asks for, of the
+// documents that the person of m may see; of all others not even whether they
+// exist. The device's own operations are left out of pages.
+func (s *Store) Pull(ctx context.Context, q wire.Request, m Member) (n News, err error) {
+	err = s.read(ctx, func(tx *sql.Tx) error {
+		if err := changes(tx, &n, q.Seen, m.Person); err != nil {
+			return err
+		}
+		return pages(tx, &n, q, m)
+	})
+	return n, err
+}
+
+// changes lists changed documents. The practice's change numbers would tell a
+// client how busy the practice is, so a client's own counts one document only.
+func changes(tx *sql.Tx, n *News, seen uint64, p Person) error {
+	query, args := "SELECT id, head, digest, changed FROM docs WHERE changed > ?"+
+		" ORDER BY changed LIMIT ?", []any{int64(seen), maxChanged + 1}
+	if !p.Doc.IsZero() {
+		query, args = "SELECT id, head, digest, head FROM docs WHERE head > ? AND id = ?",
+			[]any{int64(seen), packID(p.Doc)}
+	}
+	n.Seen = seen
+	rows, err := tx.Query(query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var packed, digest []byte
+		var c wire.Changed
+		var number uint64
+		if err := rows.Scan(&packed, &c.Head, &digest, &number); err != nil {
+			return err
+		}
+		if c.Doc, err = unpackID(packed); err != nil {
+			return err
+		}
+		if len(n.Changed) == maxChanged {
+			n.More = true
+			break
+		}
+		copy(c.Digest[:], digest)
+		n.Changed = append(n.Changed, c)
+		n.Seen = number
+	}
+	return rows.Err()
+}
+
+func pages(tx *sql.Tx, n *News, q wire.Request, m Member) error {
+	left := purse{ops: pageOps, bytes: pageBytes}
+	for _, pull := range q.Pulls {
+		if !m.Person.CanRead(pull.Doc) {
+			n.Gone = append(n.Gone, wire.Gone{Doc: pull.Doc, Reason: wire.CodeGone})
+			continue
+		}
+		if left.isEmpty() {
+			continue
+		}
+		d, err := findDoc(tx, pull.Doc)
+		if errors.Is(err, ErrNotFound) {
+			continue // made on the asking phone and not sent yet, or lost with an older file
+		}
+		if err != nil {
+			return err
+		}
+		page := wire.Page{Doc: pull.Doc, From: pull.After, To: pull.After, Head: d.head}
+		if err := fillPage(tx, &page, d.num, m.Device, &left); err != nil {
+			return err
+		}
+		n.Pages = append(n.Pages, page)
+	}
+	return nil
+}
+
+// purse is what is left to spend on the pages of one answer.
+type purse struct{ ops, bytes int }
+
+func (p purse) isEmpty() bool { return p.ops <= 0 || p.bytes <= 0 }
+
+func fillPage(
+	tx *sql.Tx, page *wire.Page, num int64, own clock.Device, left *purse,
+) error {
+	rows, err := tx.Query("SELECT n, device, bytes FROM ops WHERE doc = ? AND n > ? ORDER BY n",
+		num, int64(page.From))
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for !left.isEmpty() && rows.Next() {
+		var device int64
+		var stored sql.RawBytes
+		if err := rows.Scan(&page.To, &device, &stored); err != nil {
+			return err
+		}
+		if clock.Device(device) == own {
+			continue
+		}
+		op, err := unpackOperation(stored)
+		if err != nil {
+			return err
+		}
+		page.Ops = append(page.Ops, op)
+		left.ops--
+		left.bytes -= len(stored)
+	}
+	return rows.Err()
+}

@@ -1,0 +1,133 @@
+// Package store keeps a practice in one SQLite file: people, devices,
+// invitations, documents and their operations, refusals and the audit trail.
+//
+// What a method has returned without an error survives a power cut. There is
+// one writer and a pool of readers; a write is never tied to a request, so that
+// a caller who hangs up cannot cut a transaction in half. Times are handed in as
+// milliseconds since 1970-01-01 UTC. A Store is safe for concurrent use.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"os"
+)
+
+// Store is an open practice file.
+type Store struct {
+	path    string
+	writer  *sql.DB
+	readers *sql.DB
+}
+
+// Open opens the practice file at path and makes it, readable by this user
+// only, if there is none.
+//
+// Errors: ErrNewer for a file of a later version, ErrCorrupt for a file that is
+// damaged or no practice file, ErrSetting when SQLite does not run as required.
+func Open(path string) (*Store, error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("open store: %w", err)
+	}
+	if err := f.Close(); err != nil {
+		return nil, fmt.Errorf("open store: %w", err)
+	}
+	s := &Store{path: path}
+	if err := s.open(); err != nil {
+		return nil, fmt.Errorf("open store %s: %w", path, s.closeAfter(translate(err)))
+	}
+	return s, nil
+}
+
+func (s *Store) open() error {
+	var err error
+	if s.writer, err = sql.Open("sqlite3", writerDSN(s.path)); err != nil {
+		return err
+	}
+	s.writer.SetMaxOpenConns(1)
+	if err := checkSettings(s.writer, writerSettings); err != nil {
+		return err
+	}
+	if err := checkHealth(s.writer); err != nil {
+		return err
+	}
+	if err := migrate(s.writer); err != nil {
+		return err
+	}
+	if s.readers, err = sql.Open("sqlite3", readerDSN(s.path)); err != nil {
+		return err
+	}
+	s.readers.SetMaxOpenConns(4)
+	s.readers.SetMaxIdleConns(4)
+	if err := checkSettings(s.readers, readerSettings); err != nil {
+		return err
+	}
+	return s.write(found)
+}
+
+func (s *Store) closeAfter(err error) error {
+	for _, db := range []*sql.DB{s.readers, s.writer} {
+		if db != nil {
+			_ = db.Close() // the error being returned is the one to act on
+		}
+	}
+	return err
+}
+
+// Close moves everything into the main file and closes it.
+func (s *Store) Close() error {
+	readersErr := s.readers.Close()
+	_, checkpointErr := s.writer.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
+	if err := s.writer.Close(); err != nil {
+		return fmt.Errorf("close store: %w", err)
+	}
+	if checkpointErr != nil {
+		return fmt.Errorf("close store: %w", translate(checkpointErr))
+	}
+	if readersErr != nil {
+		return fmt.Errorf("close store: %w", readersErr)
+	}
+	return nil
+}
+
+// Probe shows that the file can be read and written: it makes a change and
+// takes it back.
+func (s *Store) Probe() error {
+	err := s.write(func(tx *sql.Tx) error {
+		if err := setMeta(tx, "probe", "1"); err != nil {
+			return err
+		}
+		return errProbe
+	})
+	if err == errProbe {
+		return nil
+	}
+	return err
+}
+
+// write runs f in one immediate transaction. Nothing of it stays if f fails.
+func (s *Store) write(f func(tx *sql.Tx) error) error {
+	// No request's context here: an interrupt would roll back the whole
+	// transaction and let later statements run outside it.
+	tx, err := s.writer.BeginTx(context.Background(), nil)
+	if err != nil {
+		return translate(err)
+	}
+	defer func() { _ = tx.Rollback() }() // after the commit it does nothing
+	if err := f(tx); err != nil {
+		return translate(err)
+	}
+	return translate(tx.Commit())
+}
+
+// read runs f in one read transaction, so that all it sees is of one moment.
+func (s *Store) read(ctx context.Context, f func(tx *sql.Tx) error) error {
+	tx, err := s.readers.BeginTx(ctx, nil)
+	if err != nil {
+		return translate(err)
+	}
+	defer func() { _ = tx.Rollback() }() // a read has nothing to lose
+	return translate(f(tx))
+}
