@@ -61,6 +61,8 @@ interface Base {
   readonly running?: Action;
   /** One line after a command: what was done, with a way back. */
   readonly said?: { readonly text: Text; readonly undo?: Action };
+  /** How this phone shows things: a BCP 47 tag or empty for the phone's own; auto, light or dark. */
+  readonly prefs?: { readonly lang: string; readonly scheme: string };
 }
 
 /** Words on the amber ground: pain and red flags. It always says whom to ask. */

@@ -1,0 +1,26 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+)
+
+// compileCore builds the package as a WASI reactor and returns the WebAssembly file.
+func compileCore(root, pkg string) ([]byte, error) {
+	dir, err := os.MkdirTemp("", "evenhold-core-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	out := filepath.Join(dir, "core.wasm")
+	cmd := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
+		"-ldflags", "-s -w", "-o", out, pkg)
+	cmd.Dir = root
+	cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0")
+	if text, err := cmd.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("compile the core: %w\n%s", err, text)
+	}
+	return os.ReadFile(out)
+}

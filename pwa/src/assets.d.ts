@@ -1,0 +1,2 @@
+// Styles and fonts are bundled by the build, not by the compiler of types.
+declare module '*.css';

@@ -1,0 +1,142 @@
+/**
+ * The page: paints the last view at once, then whatever the worker answers. It joins the screens to
+ * the adapters and works nothing out.
+ */
+import { render } from 'preact';
+import { currentRoute, onMoved, showRoute, takeCode } from './adapters/address';
+import { readAtEvent, clock } from './adapters/clock';
+import { playCues, stopCues } from './adapters/cues';
+import { useLanguage, useScheme } from './adapters/language';
+import { lastView } from './adapters/lastview';
+import { askToKeep } from './adapters/persist';
+import { unlockSound } from './adapters/sound';
+import { watch } from './adapters/ticker';
+import { onVersionTaken, takeVersion, watchVersion } from './adapters/version';
+import { keepAwake } from './adapters/wakelock';
+import type { Answer, Trouble } from './answer';
+import type { Boot } from './bootstrap';
+import { connect } from './bridge';
+import type { Ports, Send } from './components/ports';
+import { Screen } from './screens/Screen';
+import './style/main.css';
+import type { View } from './views';
+
+const root = document.getElementById('app')!;
+const { worker } = (globalThis as typeof globalThis & { evenhold: Boot }).evenhold;
+
+let view: View | undefined;
+let trouble: Trouble | undefined;
+/** The core has answered for the route of the address bar: until then its first view is not ours. */
+let settled = false;
+let newVersion = false;
+let reloadWhenQuiet = false;
+
+const bridge = connect(worker, readAtEvent, {
+  answer: take,
+  stored: () => {
+    if (isUnsaved()) trouble = undefined;
+    draw();
+  },
+});
+
+const send: Send = (action, extra) => {
+  switch (action.do) {
+    case undefined:
+      return;
+    case 'tab.take':
+      bridge.take();
+      void bridge.go(currentRoute());
+      return;
+    case 'page.reload':
+      location.reload();
+      return;
+    case 'version.take':
+      void takeVersion();
+      return;
+    default:
+      void bridge.send(action.do, { ...action.args, ...extra });
+  }
+};
+
+const ports: Ports = {
+  send,
+  go: (route) => void bridge.go(route),
+  ticker: { watch },
+  sound: { play: playCues, stop: stopCues },
+};
+
+/** Asks for the screen that the address names; a link's code is taken out of it first. */
+function follow(): void {
+  const code = takeCode();
+  if (code === undefined) void bridge.go(currentRoute());
+  else void bridge.send('join.code', { code });
+}
+
+function take(answer: Answer, asked: boolean): void {
+  if (asked || answer.error) settled = true;
+  trouble = answer.error && answer.error.field === undefined ? answer.error : undefined;
+  if (answer.view && settled) {
+    const before = view?.route;
+    view = answer.view;
+    showRoute(answer.view.route, asked);
+    if (isElsewhere(before) && !isElsewhere(view.route)) void bridge.go(currentRoute());
+    if (before === '/join' && view.route !== '/join') void askToKeep();
+  }
+  draw();
+}
+
+/** Another tab has the storage: the route is then not one of the core's. */
+function isElsewhere(route: string | undefined): boolean {
+  return route === 'second-tab' || route === 'moved';
+}
+
+function isUnsaved(): boolean {
+  return trouble?.code === 'storage' || trouble?.code === 'full';
+}
+
+function draw(): void {
+  if (!view) return;
+  if (reloadWhenQuiet && !view.busy) return location.reload();
+  keepAwake(view.busy === true);
+  if (view.prefs) {
+    useScheme(view.prefs.scheme);
+    void useLanguage(view.prefs.lang, draw);
+  }
+  render(<Screen view={withNote(view)} {...ports} />, root);
+}
+
+/** The view with what the page itself has to say, where the core left the line free. */
+function withNote(shown: View): View {
+  if (trouble) return { ...shown, said: { text: trouble.text } };
+  if (!newVersion || shown.busy || shown.said) return shown;
+  const undo = { label: { k: 'version.take' }, do: 'version.take' };
+  return { ...shown, said: { text: { k: 'version.new' }, undo } };
+}
+
+document.addEventListener('visibilitychange', () => {
+  const visible = document.visibilityState === 'visible';
+  if (visible) clock.show();
+  else clock.hide();
+  bridge.seen(visible);
+});
+for (const tap of ['pointerup', 'keydown']) document.addEventListener(tap, unlockSound, true);
+addEventListener('beforeunload', (event) => {
+  if (isUnsaved()) event.preventDefault();
+});
+onMoved(follow);
+void watchVersion(() => {
+  newVersion = true;
+  draw();
+});
+onVersionTaken(() => {
+  reloadWhenQuiet = true;
+  draw();
+});
+
+follow();
+void useLanguage('', draw);
+void lastView(currentRoute()).then((stored) => {
+  if (view || !stored) return; // the core was faster, or there is nothing yet
+  view = stored;
+  draw();
+});

@@ -1,0 +1,45 @@
+/**
+ * One writer per phone. Tabs queue for a lock of the browser; the person may move the work to
+ * another tab, which takes the lock by force. The lock dies with its tab. Where a browser has no
+ * locks (a page that was not served securely), the token in storage alone keeps writers apart.
+ */
+const name = 'evenhold-writer';
+
+/** A page that is being reloaded lets go of the lock a moment after its successor asks. */
+const patienceMS = 1_500;
+
+export interface TabEvents {
+  /** This tab is the writer now. */
+  readonly mine: () => void;
+  /** Another tab is the writer; this one waits until that closes. */
+  readonly second: () => void;
+  /** This tab was the writer and another has taken over. */
+  readonly moved: () => void;
+}
+
+/** Queues for the lock at once. */
+export function claim(events: TabEvents): void {
+  if (navigator.locks === undefined) {
+    events.mine();
+    return;
+  }
+  const patience = setTimeout(events.second, patienceMS);
+  hold({}, () => {
+    clearTimeout(patience);
+    events.mine();
+  }, events.moved);
+}
+
+/** Takes the lock from whichever tab has it. */
+export function take(events: TabEvents): void {
+  hold({ steal: true }, events.mine, events.moved);
+}
+
+function hold(options: LockOptions, mine: () => void, moved: () => void): void {
+  navigator.locks
+    .request(name, options, () => {
+      mine();
+      return new Promise<never>(() => undefined); // kept for as long as the worker lives
+    })
+    .catch(moved);
+}

@@ -1,0 +1,248 @@
+/**
+ * The phone's engine room: owns the core, the storage and the talk with the server. The page asks
+ * by messages and gets views back; this file only joins the parts.
+ */
+import type { Answer, Args, ToPage, ToWorker } from '../answer';
+import type { Reading } from '../views';
+import { startCore } from './core';
+import { Desk, type FullAnswer } from './desk';
+import { Live } from './live';
+import { cannotStart, movedTab, noStorage, secondTab, trouble } from './notices';
+import { Server } from './server';
+import { Sync } from './sync';
+import { claim, take, type TabEvents } from './tab';
+import { Vault } from './vault';
+import type { Host } from './wasi';
+
+/** Address of the compiled core, put in by the build. */
+declare const CORE_URL: string;
+
+const roundMS = 30_000;
+const retryMS = 5_000;
+
+/** Everything that lives only while this tab is the writer. */
+interface Office {
+  readonly desk: Desk;
+  readonly vault: Vault;
+  readonly sync: Sync;
+  readonly live: Live;
+}
+
+const host: Host = {
+  print: (line) => console.error(line),
+  wallMS: () => Date.now(),
+  monoMS: () => performance.now(),
+  fillRandom: (bytes) => void crypto.getRandomValues(bytes),
+};
+
+// Fetching starts before anything else is known.
+let compiled = compile();
+compiled.catch(() => undefined); // heard where it is awaited
+
+const server = new Server();
+const run = randomHex();
+let office: Promise<Office | undefined> | undefined;
+let closed: Answer | undefined;
+let visible = true;
+let queue: ToWorker[] = [];
+
+const events: TabEvents = {
+  mine: () => {
+    closed = undefined;
+    office = begin();
+    for (const message of queue.splice(0)) hear(message);
+  },
+  second: () => shut({ view: secondTab, error: trouble('moved') }),
+  moved: () => shut({ view: movedTab, error: trouble('moved') }),
+};
+
+self.onmessage = (event: MessageEvent<ToWorker>) => hear(event.data);
+self.addEventListener('online', wake);
+setInterval(() => {
+  if (visible) wake();
+}, roundMS);
+setInterval(() => void office?.then(retry), retryMS);
+claim(events);
+
+function hear(message: ToWorker): void {
+  switch (message.kind) {
+    case 'seen':
+      visible = message.visible;
+      if (visible) wake();
+      return;
+    case 'take':
+      closed = undefined; // what is asked from here on waits for the storage
+      take(events);
+      return;
+    case 'hello':
+      if (closed) post({ kind: 'news', answer: closed });
+      return;
+    case 'command':
+      if (closed) {
+        post({ kind: 'answer', id: message.id, answer: closed });
+      } else if (office === undefined) {
+        queue.push(message); // whose turn it is will be known in a moment
+      } else {
+        void command(office, message);
+      }
+  }
+}
+
+async function command(
+  at: Promise<Office | undefined>,
+  message: ToWorker & { kind: 'command' },
+): Promise<void> {
+  const open = await at;
+  const answer = open
+    ? await open.desk.run(message.do, message.args, message.at)
+    : { error: trouble('stopped') };
+  post({ kind: 'answer', id: message.id, answer: forPage(answer) });
+  if (open) await follow(open, answer);
+}
+
+/** Does what an answer asks the worker to do: send, or put a question to the server. */
+async function follow(open: Office, answer: FullAnswer): Promise<void> {
+  if (answer.sync) open.sync.kick(true);
+  if (!answer.ask) return;
+  const { path, body, then, auth } = answer.ask;
+  const reply = await server.ask(path, body, auth === true);
+  const next = await open.desk.run(then, { ...reply }, now());
+  post({ kind: 'news', answer: forPage(next) });
+  await follow(open, next);
+}
+
+/** Opens the storage and the core. Undefined when they do not open: the page has been told. */
+async function begin(): Promise<Office | undefined> {
+  const vault = new Vault(randomHex());
+  const desk = new Desk({
+    vault,
+    start: async () => startCore(await module(), host),
+    random: randomHex,
+    now,
+    zoneMin: () => -new Date().getTimezoneOffset(),
+    phone,
+  });
+  const live: Live = new Live({
+    server, url: liveURL(), news: () => sync.kick(true), wanted, random, later,
+  });
+  const sync: Sync = new Sync({
+    server, run: runQuietly(desk), reached: () => live.listen(), online, random, wallMS, later,
+  });
+  try {
+    await vault.take();
+    const opened = await desk.open();
+    post({ kind: 'news', answer: forPage(opened) });
+    sync.kick();
+    return { desk, vault, sync, live };
+  } catch (cause: unknown) {
+    console.error(cause);
+    const view = cause instanceof DOMException ? noStorage : cannotStart;
+    post({ kind: 'news', answer: { view, error: trouble('stopped') } });
+    return undefined;
+  }
+}
+
+/** Commands of the worker's own: their views are news to the page. */
+function runQuietly(desk: Desk) {
+  return async (name: string, args: Args, blobs?: readonly Uint8Array[]): Promise<FullAnswer> => {
+    const answer = await desk.run(name, args, now(), blobs);
+    if (answer.view || answer.error) post({ kind: 'news', answer: forPage(answer) });
+    return answer;
+  };
+}
+
+function shut(answer: Answer): void {
+  closed = answer;
+  void office?.then((open) => {
+    open?.sync.stop();
+    open?.live.stop();
+  });
+  office = undefined;
+  for (const message of queue.splice(0)) hear(message);
+  post({ kind: 'news', answer });
+}
+
+function wake(): void {
+  void office?.then((open) => {
+    open?.sync.kick();
+    open?.live.listen();
+  });
+}
+
+async function retry(open: Office | undefined): Promise<void> {
+  if (!open || open.vault.unsaved === 0) return;
+  await open.desk.retry();
+  if (open.vault.unsaved === 0) post({ kind: 'stored' });
+}
+
+/** The compiled core; fetched anew when the first try found no network. */
+async function module(): Promise<WebAssembly.Module> {
+  try {
+    return await compiled;
+  } catch {
+    compiled = compile();
+    return compiled;
+  }
+}
+
+async function compile(): Promise<WebAssembly.Module> {
+  const response = await fetch(CORE_URL);
+  if (!response.ok) throw new Error(`the core: ${response.status}`);
+  return WebAssembly.compileStreaming(response);
+}
+
+/** What this browser promises; absent facts are unknown. */
+async function phone(): Promise<Args> {
+  const [kept, room] = await Promise.all([
+    navigator.storage?.persisted?.(),
+    navigator.storage?.estimate?.(),
+  ]);
+  return { secure: self.isSecureContext, kept, usedB: room?.usage, roomB: room?.quota };
+}
+
+function forPage({ error, view, route, cues, result }: FullAnswer): Answer {
+  return {
+    ...(error && { error }),
+    ...(view && { view }),
+    ...(route !== undefined && { route }),
+    ...(cues && { cues }),
+    ...(result !== undefined && { result }),
+  };
+}
+
+function now(): Reading {
+  return { wallMS: Date.now(), monoMS: Math.round(performance.now()), run };
+}
+
+function randomHex(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return Array.from(bytes, (b) => b.toString(16).padStart(2, '0')).join('');
+}
+
+function random(): number {
+  return crypto.getRandomValues(new Uint32Array(1))[0]! / 2 ** 32;
+}
+
+function wallMS(): number {
+  return Date.now();
+}
+
+function online(): boolean {
+  return navigator.onLine;
+}
+
+function wanted(): boolean {
+  return visible && navigator.onLine && server.isKnown;
+}
+
+function later(run: () => void, ms: number): void {
+  setTimeout(run, ms);
+}
+
+function liveURL(): string {
+  return `${self.location.origin.replace(/^http/, 'ws')}/api/live`;
+}
+
+function post(message: ToPage): void {
+  self.postMessage(message);
+}
