@@ -1,9 +1,10 @@
 package record
 
 import (
-	"crypto/sha256"
 	"errors"
 	"slices"
+
+	"golang.org/x/crypto/blake2s"
 
 	"evenhold/sync/clock"
 )
@@ -54,11 +55,11 @@ func (a *Author) Clock() *clock.Clock { return a.clock }
 // begins with it.
 func (a *Author) NextID() ID { return ID{Device: a.Device(), Seq: a.seq + 1} }
 
-// NextChain returns the chain value after op: SHA-256 over the value before it and op.Hash().
+// NextChain returns the chain value after op: BLAKE2s-256 over the value before it and op.Hash().
 // A device's first operation follows a chain value of zeros.
 func NextChain(chain [32]byte, op Operation) [32]byte {
 	hash := op.Hash()
-	return sha256.Sum256(append(chain[:], hash[:]...))
+	return blake2s.Sum256(append(chain[:], hash[:]...))
 }
 
 // Write writes one field and applies the operation to d. It replaces the value shown now, and
@@ -76,7 +77,7 @@ func (a *Author) Write(
 			seen = []clock.Stamp{register.Winner().Stamp}
 		}
 	}
-	return a.append(d, Operation{
+	return a.Append(d, Operation{
 		Doc: d.ID(), Record: rec, Kind: kind, Field: field, Value: v, Replaces: seen,
 	}, wallMS)
 }
@@ -135,14 +136,16 @@ func (a *Author) Resolve(
 	for _, e := range slices.Backward(latest) {
 		seen = append(seen, e.op.Stamp)
 	}
-	return a.append(d, Operation{
+	return a.Append(d, Operation{
 		Doc: d.ID(), Record: rec, Kind: r.Kind(), Field: field, Value: heads[at].op.Value,
 		Replaces: seen,
 	}, wallMS)
 }
 
-// append stamps, numbers and applies op.
-func (a *Author) append(d *Doc, op Operation, wallMS int64) (Operation, error) {
+// Append stamps and numbers op, whose Stamp and Seq are not yet set, and applies it to d. The
+// stamp is after everything it replaces; what it replaces is for the caller to say. It returns
+// an error of Operation.Check or Doc.Apply; then nothing was written.
+func (a *Author) Append(d *Doc, op Operation, wallMS int64) (Operation, error) {
 	// A clock that ran ahead must not keep an operation that could not be written.
 	before := *a.clock
 	for _, seen := range op.Replaces {

@@ -179,17 +179,3 @@ func (d *Doc) OperationsBy(device clock.Device, after uint64) []Operation {
 	}
 	return own
 }
-
-// Latest returns the latest stamp in d with a wall reading of at most wallMS, the zero Stamp
-// if there is none.
-func (d *Doc) Latest(wallMS int64) clock.Stamp {
-	var latest clock.Stamp
-	for _, log := range d.logs {
-		for _, e := range log.entries {
-			if s := e.op.Stamp; s.WallMS <= wallMS && s.Compare(latest) > 0 {
-				latest = s
-			}
-		}
-	}
-	return latest
-}

@@ -1,11 +1,12 @@
 package record
 
 import (
-	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"slices"
 	"unicode/utf8"
+
+	"golang.org/x/crypto/blake2s"
 
 	"evenhold/sync/clock"
 )
@@ -107,7 +108,7 @@ func (op Operation) Equal(other Operation) bool {
 		slices.Equal(op.Replaces, other.Replaces)
 }
 
-// Hash returns the SHA-256 of the operation's canonical bytes: every part in the order of the
+// Hash returns the BLAKE2s-256 (RFC 7693, 2015) of the operation's canonical bytes: every part in the order of the
 // struct, numbers as unsigned or zigzag varints, devices as 8 bytes big-endian, texts after
 // their length. The bytes are frozen: a change would break every hash chain.
 func (op Operation) Hash() [32]byte {
@@ -124,7 +125,7 @@ func (op Operation) Hash() [32]byte {
 	for _, replaced := range op.Replaces {
 		b = appendStamp(b, replaced)
 	}
-	return sha256.Sum256(b)
+	return blake2s.Sum256(b)
 }
 
 func appendID(b []byte, id ID) []byte {

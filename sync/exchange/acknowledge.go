@@ -1,0 +1,82 @@
+package exchange
+
+import (
+	"slices"
+
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// acknowledge takes in how far the server judged this device and what it refused.
+func (p *Phone) acknowledge(resp wire.Response, out *Outcome) {
+	if resp.Have > p.author.Seq() {
+		// The server knows more of this device than the device does: it was set back.
+		p.isForked = true
+		return
+	}
+	if resp.Have < p.acked {
+		p.rewind(resp.Have, resp.HaveChain)
+		return
+	}
+	n := int(resp.Have - p.acked)
+	chain := p.ackedChain
+	for _, op := range p.pending[:n] {
+		chain = record.NextChain(chain, op)
+	}
+	if chain != resp.HaveChain {
+		p.isForked = true
+		return
+	}
+	codes := make(map[uint64]string, len(resp.Verdicts))
+	for _, v := range resp.Verdicts {
+		codes[v.Seq] = v.Code
+	}
+	judged := p.pending[:n]
+	p.pending = p.pending[n:]
+	p.acked, p.ackedChain = resp.Have, chain
+	p.sent = max(p.sent, p.acked)
+	p.settle(judged, codes, out)
+}
+
+// settle moves what was refused out of the documents.
+func (p *Phone) settle(
+	judged []record.Operation, codes map[uint64]string, out *Outcome,
+) {
+	var refused []record.Operation
+	for _, op := range judged {
+		code := codes[op.Seq]
+		switch {
+		case p.withdrawn[op.Seq]:
+			delete(p.withdrawn, op.Seq)
+			if code == "" {
+				p.unlist(op) // it had arrived before it was withdrawn
+			}
+		case code != "":
+			refused = append(refused, op)
+			p.refuse(Refusal{Op: op, Code: code}, out)
+		}
+	}
+	p.remove(refused, out)
+}
+
+func (p *Phone) unlist(op record.Operation) {
+	p.refused = slices.DeleteFunc(p.refused, func(r Refusal) bool {
+		return r.Op.ID() == op.ID()
+	})
+}
+
+// rewind goes back to an earlier own operation because the server, set back itself, knows no
+// later one. What it lacks is pushed again; what it had refused is withdrawn.
+func (p *Phone) rewind(have uint64, haveChain [32]byte) {
+	lastSeq, lastChain := p.author.Seq(), p.author.Chain()
+	p.acked, p.ackedChain = have, haveChain
+	p.regather(lastSeq)
+	if p.author.Chain() != lastChain {
+		p.isForked = true
+	}
+	for _, r := range p.refused {
+		if r.Op.Stamp.Device == p.author.Device() && r.Op.Seq > have {
+			p.withdrawn[r.Op.Seq] = true
+		}
+	}
+}

@@ -1,0 +1,125 @@
+package sim
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"slices"
+
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// check holds the invariants:
+//
+//	I1 replicas with the same operations are equal to the byte;
+//	I2 every acknowledged operation reaches every replica that may read it;
+//	I3 no measurement made durable on a phone that kept its disk disappears;
+//	I4 refused operations are still on the phone that made them;
+//	I5 nobody holds a document that they may not read.
+func (w *world) check() error {
+	for _, doc := range sortedDocs(w.server.docs) {
+		d := record.NewDoc(doc)
+		// In the opposite order: the result must not know.
+		for _, op := range slices.Backward(w.server.docs[doc].ops) {
+			if _, err := d.Apply(op); err != nil {
+				return fmt.Errorf("I1: server's own operation: %w", err)
+			}
+		}
+		if d.Digest() != w.server.docs[doc].digest {
+			return fmt.Errorf("I1: digest of %v went wrong", doc)
+		}
+		w.counts.Conflicts += len(d.Conflicts())
+		if err := w.checkReplicas(d); err != nil {
+			return err
+		}
+	}
+	for i, p := range w.phones {
+		for _, doc := range p.machine.Docs() {
+			if !w.server.mayRead(p.owner, doc) {
+				return fmt.Errorf("I5: phone %d holds %v", i, doc)
+			}
+		}
+	}
+	if err := w.checkRefused(); err != nil {
+		return err
+	}
+	return w.checkTokens()
+}
+
+func (w *world) checkReplicas(d *record.Doc) error {
+	want := wire.AppendSnapshot(nil, d)
+	for i, p := range w.phones {
+		if !w.server.mayRead(p.owner, d.ID()) {
+			continue
+		}
+		held, found := p.machine.Doc(d.ID())
+		if !found {
+			return fmt.Errorf("I2: phone %d lacks %v", i, d.ID())
+		}
+		if !bytes.Equal(wire.AppendSnapshot(nil, held), want) {
+			return fmt.Errorf("I2: phone %d holds %d operations of %v, server %d",
+				i, held.Len(), d.ID(), d.Len())
+		}
+	}
+	return nil
+}
+
+func (w *world) checkRefused() error {
+	listed := map[record.ID]bool{}
+	for _, p := range w.phones {
+		for _, r := range p.machine.Refused() {
+			listed[r.Op.ID()] = true
+		}
+	}
+	for device, e := range w.server.devices {
+		w.counts.Refused += len(e.refused)
+		for _, r := range e.refused {
+			if !listed[r.Op.ID()] && !w.twins[device] {
+				return fmt.Errorf("I4: refusal of %v (%s) was lost", r.Op.ID(), r.Code)
+			}
+		}
+	}
+	return nil
+}
+
+// checkTokens looks for every measurement that ever became durable: on the server, in a list
+// of refusals, or excused because the disk it was on was set back or wiped on purpose.
+func (w *world) checkTokens() error {
+	found := w.onServer()
+	for _, p := range w.phones {
+		for _, r := range p.machine.Refused() {
+			if token, isToken := tokenOf(r.Op); isToken {
+				found[token] = true
+			}
+		}
+	}
+	for token := int64(1); token <= w.tokens; token++ {
+		if w.durable[token] && !found[token] && !w.excused[token] {
+			return fmt.Errorf("I3: measurement %d disappeared", token)
+		}
+	}
+	return nil
+}
+
+// onServer returns the measurements that the server holds.
+func (w *world) onServer() map[int64]bool {
+	held := map[int64]bool{}
+	for _, d := range w.server.docs {
+		for _, op := range d.ops {
+			if token, isToken := tokenOf(op); isToken {
+				held[token] = true
+			}
+		}
+	}
+	return held
+}
+
+func tokenOf(op record.Operation) (token int64, isToken bool) {
+	token, isToken = op.Value.Int()
+	return token, isToken && op.Field == tokenField
+}
+
+func sortedDocs(docs map[record.ID]*shelf) []record.ID {
+	return slices.SortedFunc(maps.Keys(docs), record.ID.Compare)
+}
