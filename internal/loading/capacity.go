@@ -80,7 +80,8 @@ func startingBelief(s shape, works sides.Working) belief {
 			setup.LoadG = 10_000 // any weight: the relative spread is the same
 		}
 		moment, _ := s.pose(setup).solve()
-		relative := spread(s, setup) / moment
+		sdNM, _ := spread(s, setup)
+		relative := sdNM / moment
 		curve := curveSD / curveExponent
 		b.cov[1+i][1+i] = relative*relative + curve*curve
 	}

@@ -14,7 +14,7 @@ const (
 	// curveSD is the standard deviation of the log of time about the curve: the
 	// paper's 95 % prediction interval is 29 to 47 % from it, read here at its wide
 	// end as times or divided by 1.47 (that is −32 % to +47 %).
-	curveSD = 0.19656343 // ln(1.47) / 1.95996398
+	curveSD = 0.19656603 // ln(1.47) / 1.95996398
 	// Shares of maximum over which the curve was fitted.
 	curveFrom, curveTo = .1, 1.0
 )

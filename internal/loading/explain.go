@@ -52,6 +52,8 @@ func (r Statics) explain(b Body, setup Setup, p pose) working.Working {
 	switch setup.Posture {
 	case WallLean:
 		w.Cautions = append(w.Cautions, "loading.caution.wall_grip")
+	case TopLegRaised:
+		w.Cautions = append(w.Cautions, "loading.caution.top_leg")
 	case FeetElevated:
 		w.Cautions = append(w.Cautions, "loading.caution.feet_elevated")
 	}

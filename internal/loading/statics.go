@@ -70,7 +70,7 @@ func Load(b Body, setup Setup) (Statics, error) {
 	if supports[0].FY < 0 || supports[1].FY < 0 {
 		return Statics{}, ErrTips
 	}
-	sdNM := spread(s, setup)
+	sdNM, parts := spread(s, setup)
 	r := Statics{
 		Demand: Demand{Posture: setup.Posture, MomentNM: math.Abs(moment)},
 		Works:  setup.Works, Supports: supports[:], Weights: p.weights,
@@ -87,6 +87,7 @@ func Load(b Body, setup Setup) (Statics, error) {
 	}
 	r.plumb(setup.Works != asBuilt)
 	r.Working = r.explain(b, setup, p)
+	r.Working.Steps = append(r.Working.Steps, parts...)
 	return r, nil
 }
 
