@@ -97,6 +97,8 @@ func TestDecideVerdict(t *testing.T) {
 		{"pain up 1 in a week", pains(1, 2), progression.Progress, "rule.clean_sessions"},
 		{"pain rising two weeks", pains(0, 1, 2), progression.Refer, "rule.pain_rising_weeks"},
 		{"pain up and down", pains(0, 3, 2), progression.Stay, "rule.clean_sessions"},
+		{"pain three weeks ago and more is not compared", pains(0, 9, 3, 2, 2),
+			progression.Progress, "rule.clean_sessions"},
 		{"missed once", last(func(s *progression.Done) { s.Kept = 20 }),
 			progression.Stay, "rule.reps_missed"},
 		{"missed twice", both(func(s *progression.Done) { s.Kept = 20 }),
@@ -204,6 +206,10 @@ func TestDecideNext(t *testing.T) {
 		{"10 % more when one more was possible", with(
 			set(item(t, "suitcase_carry", []int{1, 1, 1}, 8_000, 30)), above),
 			"progress", "suitcase_carry", []int{1, 1, 1}, 8_800, 30, "rule.load_up"},
+		{"1 % more is not such a step", with(
+			set(item(t, "suitcase_carry", []int{1, 1, 1}, 8_000, 30)), above,
+			func(e *progression.Evidence) { e.Implements = []int64{8_000, 8_080} }),
+			"progress", "suitcase_carry", []int{1, 1, 1}, 8_000, 40, "rule.more_time"},
 		{"36 % more is not such a step", with(
 			set(item(t, "suitcase_carry", []int{1, 1, 1}, 8_800, 30)), above),
 			"progress", "suitcase_carry", []int{1, 1, 1}, 8_800, 40, "rule.more_time"},

@@ -1,11 +1,12 @@
 package progression
 
 import (
+	"cmp"
 	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"sort"
+	"slices"
 )
 
 //go:embed ladders.json
@@ -113,9 +114,7 @@ func ParseLadders(data []byte) ([]Ladder, error) {
 			seen[step.ID] = true
 			ladder.Steps = append(ladder.Steps, step)
 		}
-		sort.SliceStable(ladder.Steps, func(i, j int) bool {
-			return ladder.Steps[i].Order < ladder.Steps[j].Order
-		})
+		slices.SortStableFunc(ladder.Steps, func(a, b Step) int { return cmp.Compare(a.Order, b.Order) })
 		ladders = append(ladders, ladder)
 	}
 	return ladders, nil
