@@ -10,7 +10,8 @@ require (
 	github.com/mattn/go-sqlite3 v1.14.53 // indirect
 	github.com/rs/cors v1.11.1 // indirect
 	github.com/tetratelabs/wazero v1.12.0 // indirect
-	golang.org/x/sys v0.44.0 // indirect
+	golang.org/x/crypto v0.59.0 // indirect
+	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/time v0.16.0 // indirect
 	gonum.org/v1/gonum v0.17.0 // indirect
 	pgregory.net/rapid v1.3.0 // indirect
