@@ -159,6 +159,7 @@ export interface TestView extends Base {
   readonly screen: 'test';
   readonly phase: 'setup' | 'timing';
   /** setup */
+  readonly care?: Care;
   readonly finding?: Text;
   readonly lines?: readonly Text[];
   readonly figure?: Figure;

@@ -26,7 +26,7 @@ export function Act({ action, send, go }: Props) {
     );
   }
   if (action.form && action.kind === 'main') {
-    return <button type="submit" class={name}><Say text={action.label} /></button>;
+    return <button type="submit" class={name} data-form><Say text={action.label} /></button>;
   }
   const tap = (event: MouseEvent & { readonly currentTarget: HTMLElement }) => {
     if (event.timeStamp - last.current < bounceMS) return;
@@ -35,7 +35,11 @@ export function Act({ action, send, go }: Props) {
     if (form) send(action, { values: formValues(form) });
     else send(action);
   };
-  return <button type="button" class={name} onClick={tap}><Say text={action.label} /></button>;
+  return (
+    <button type="button" class={name} data-form={action.form} onClick={tap}>
+      <Say text={action.label} />
+    </button>
+  );
 }
 
 interface LinkProps extends Pick<Ports, 'go'> {
@@ -64,7 +68,7 @@ export function Acts({ actions, send, go }: ActsProps) {
   if (actions.length === 0) return null;
   return (
     <div class="acts">
-      {actions.map((a) => <Act key={a.label.k} action={a} send={send} go={go} />)}
+      {actions.map((a, i) => <Act key={i} action={a} send={send} go={go} />)}
     </div>
   );
 }

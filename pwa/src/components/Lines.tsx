@@ -8,5 +8,5 @@ interface Props {
 
 /** Sentences under each other. */
 export function Lines({ lines, name = 'line' }: Props) {
-  return <>{lines.map((line) => <p key={line.k} class={name}><Say text={line} /></p>)}</>;
+  return <>{lines.map((line, i) => <p key={i} class={name}><Say text={line} /></p>)}</>;
 }

@@ -13,7 +13,7 @@ export function Row({ row, send, go }: { readonly row: RowView } & Ways) {
       <span class="sentence">
         {row.name !== undefined && <b><bdi>{row.name}</bdi></b>}
         {row.title && <b><Say text={row.title} /></b>}
-        {row.lines.map((line) => <span key={line.k}><Say text={line} /></span>)}
+        {row.lines.map((line, i) => <span key={i}><Say text={line} /></span>)}
       </span>
       {row.reason && <em><Say text={row.reason} /></em>}
       {row.bars && <MiniBars bars={row.bars} />}
@@ -37,7 +37,7 @@ export function Section({ section, send, go }: { readonly section: SectionView }
       {section.note && <p class="small"><Say text={section.note} /></p>}
       {section.rows.length > 0 && (
         <ul class="rows">
-          {section.rows.map((row, i) => <Row key={row.route ?? i} row={row} send={send} go={go} />)}
+          {section.rows.map((row, i) => <Row key={i} row={row} send={send} go={go} />)}
         </ul>
       )}
       {section.rows.length === 0 && section.empty && (

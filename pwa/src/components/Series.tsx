@@ -71,7 +71,7 @@ function Panel({ view, interval, seconds, place }: PanelProps) {
       <div class="face" dir={direction()}>
         <div>
           <p class="side"><Say text={interval.label} /></p>
-          {view.notes.map((note) => <p key={note.k} class="note"><Say text={note} /></p>)}
+          {view.notes.map((note, i) => <p key={i} class="note"><Say text={note} /></p>)}
         </div>
         <div role="timer">
           <Digits seconds={seconds}>

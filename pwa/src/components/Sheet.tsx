@@ -28,11 +28,14 @@ export function Sheet({ fields, actions, send, children }: Props) {
     event.preventDefault();
     const main = actions.find((a) => a.form && a.kind === 'main');
     if (!main || !form.current) return;
-    sent.current = true;
+    sent.current = true; // by Enter there was no tap
     send(main, { values: formValues(form.current) });
   };
+  const tapped = (event: Event) => {
+    if ((event.target as Element).closest('[data-form]')) sent.current = true;
+  };
   return (
-    <form class="sheet" ref={form} noValidate onSubmit={submit}>
+    <form class="sheet" ref={form} noValidate onSubmit={submit} onClick={tapped}>
       {children}
     </form>
   );

@@ -44,7 +44,7 @@ function TimingHalf({ half, place, send, ticker }: HalfProps) {
     <span class="face" dir={direction()}>
       <span>
         <span class="side">{<Say text={half.title} />}</span>
-        {half.notes.map((note) => <span key={note.k} class="note"><Say text={note} /></span>)}
+        {half.notes.map((note, i) => <span key={i} class="note"><Say text={note} /></span>)}
       </span>
       <Held half={half} seconds={half.state === 'running' ? running : half.heldS} />
       <span class="act-word">{half.act && <Say text={half.act} />}</span>

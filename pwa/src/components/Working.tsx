@@ -10,8 +10,8 @@ export function Working({ working }: { readonly working: WorkingView }) {
       <h2><Say text={working.title} /></h2>
       {working.inputs.length > 0 && <h3><Say text={{ k: 'page.inputs' }} /></h3>}
       <dl>
-        {working.inputs.map((input) => (
-          <div key={input.label.k}>
+        {working.inputs.map((input, i) => (
+          <div key={i}>
             <dt><Say text={input.label} /></dt>
             <dd>
               <Say text={input.value} />
@@ -22,8 +22,8 @@ export function Working({ working }: { readonly working: WorkingView }) {
       </dl>
       {working.steps.length > 0 && <h3><Say text={{ k: 'page.steps' }} /></h3>}
       <ol>
-        {working.steps.map((step) => (
-          <li key={step.label.k}>
+        {working.steps.map((step, i) => (
+          <li key={i}>
             <Say text={step.label} />
             <code dir="ltr">{step.formula}</code>
             <b><Say text={step.value} /></b>
@@ -32,8 +32,8 @@ export function Working({ working }: { readonly working: WorkingView }) {
       </ol>
       {working.sources.length > 0 && <h3><Say text={{ k: 'page.sources' }} /></h3>}
       <ul>
-        {working.sources.map((source) => (
-          <li key={source.title}>
+        {working.sources.map((source, i) => (
+          <li key={i}>
             <bdi>{source.title}</bdi> <bdi class="small">{source.where}</bdi>{' '}
             <span class="small"><Say text={source.status} /></span>
           </li>

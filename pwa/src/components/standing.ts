@@ -25,7 +25,9 @@ export function standing(
 }
 
 function isShown(cue: Cue, interval: Interval, elapsedMS: number): boolean {
-  return cue.channel === 'show' && cue.atMS <= elapsedMS && cue.atMS >= interval.fromMS;
+  // What is said is shown too: a phone may be muted, an ear may not hear.
+  const inWords = cue.channel === 'show' || cue.channel === 'say';
+  return inWords && cue.atMS <= elapsedMS && cue.atMS >= interval.fromMS;
 }
 
 /** Tells one list of cues from another, so that sound is planned again only when it must be. */

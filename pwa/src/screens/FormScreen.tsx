@@ -15,7 +15,7 @@ export function FormScreen({ view, send, go }: { readonly view: FormView } & Por
       <Lines lines={view.lines ?? []} />
       {view.care && <Care care={view.care} send={send} go={go} />}
       <Fields fields={view.fields} />
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </Sheet>
   );
 }

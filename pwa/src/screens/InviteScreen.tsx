@@ -26,7 +26,7 @@ export function InviteScreen({ view, send, go }: { readonly view: InviteView } &
           <code class="address" dir="ltr">{view.link}</code>
         </p>
       )}
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );
 }

@@ -12,9 +12,9 @@ export function ListScreen({ view, send, go }: { readonly view: ListView } & Por
       <Finding text={view.finding} />
       {view.care && <Care care={view.care} send={send} go={go} />}
       {view.sections.map((section, i) => (
-        <Section key={section.title?.k ?? i} section={section} send={send} go={go} />
+        <Section key={i} section={section} send={send} go={go} />
       ))}
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );
 }

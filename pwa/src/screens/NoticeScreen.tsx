@@ -13,7 +13,7 @@ export function NoticeScreen({ view, send, go }: { readonly view: NoticeView } &
       <Finding text={view.finding} />
       <Lines lines={view.lines} />
       {view.field && <Field field={view.field} />}
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </Sheet>
   );
 }

@@ -22,7 +22,7 @@ export function PlanScreen({ view, send, go }: { readonly view: PlanView } & Por
       {view.items.map((item, i) => <Item key={i} item={item} send={send} go={go} />)}
       {view.working && <Working working={view.working} />}
       <Fields fields={view.fields ?? []} />
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </Sheet>
   );
 }

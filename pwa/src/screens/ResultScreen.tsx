@@ -22,9 +22,9 @@ export function ResultScreen({ view, send, go }: { readonly view: ResultView } &
         {view.working && <Working working={view.working} />}
       </div>
       {view.sections.map((section, i) => (
-        <Section key={section.title?.k ?? i} section={section} send={send} go={go} />
+        <Section key={i} section={section} send={send} go={go} />
       ))}
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );
 }

@@ -2,7 +2,6 @@ import { useEffect, useRef } from 'preact/hooks';
 import { Act } from '../components/Act';
 import { Head } from '../components/Head';
 import type { Ports } from '../components/ports';
-import { Say } from '../components/Say';
 import type { View } from '../views';
 import { FormScreen } from './FormScreen';
 import { InviteScreen } from './InviteScreen';
@@ -45,20 +44,13 @@ export function Screen({ view, ...ports }: Props) {
         <div class="running"><Act action={view.running} send={ports.send} go={ports.go} /></div>
       )}
       <Body key={place} view={view} {...ports} />
-      <div class="said" role="status">
-        {view.said && (
-          <>
-            <p><Say text={view.said.text} /></p>
-            {view.said.undo && <Act action={view.said.undo} send={ports.send} go={ports.go} />}
-          </>
-        )}
-      </div>
     </main>
   );
 }
 
 function placeOf(view: View): string {
-  return 'phase' in view ? `${view.route} ${view.screen} ${view.phase}` : `${view.route} ${view.screen}`;
+  const place = `${view.route} ${view.screen}`;
+  return 'phase' in view ? `${place} ${view.phase}` : place;
 }
 
 function hasFinding(view: View): boolean {

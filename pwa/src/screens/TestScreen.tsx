@@ -1,5 +1,6 @@
 import { useEffect } from 'preact/hooks';
 import { Act } from '../components/Act';
+import { Care } from '../components/Care';
 import { Clock } from '../components/Digits';
 import { Field, Fields } from '../components/Fields';
 import { FigureDrawing } from '../components/FigureDrawing';
@@ -26,10 +27,11 @@ function SetUp({ view, send, go }: Props) {
   return (
     <Sheet fields={view.fields ?? []} actions={actions} send={send}>
       {view.finding && <Finding text={view.finding} />}
+      {view.care && <Care care={view.care} send={send} go={go} />}
       {view.figure && <FigureDrawing figure={view.figure} />}
       <Lines lines={view.lines ?? []} />
       <Fields fields={view.fields ?? []} />
-      <Foot actions={actions} send={send} go={go} />
+      <Foot actions={actions} said={view.said} send={send} go={go} />
     </Sheet>
   );
 }
@@ -46,7 +48,7 @@ function Timing({ view, send, go, ticker, sound }: Props) {
     <Sheet fields={view.foot?.field ? [view.foot.field] : []} actions={[]} send={send}>
       {view.halves && <TimingHalves halves={view.halves} send={send} ticker={ticker} />}
       {view.foot && <Below foot={view.foot} send={send} go={go} ticker={ticker} />}
-      <Foot actions={view.actions ?? []} send={send} go={go} />
+      <Foot actions={view.actions ?? []} said={view.said} send={send} go={go} />
     </Sheet>
   );
 }

@@ -7,7 +7,7 @@ import { Lines } from '../components/Lines';
 import type { Ports } from '../components/ports';
 import { Say } from '../components/Say';
 import { Series } from '../components/Series';
-import { cuesKey } from '../components/standing';
+import { cuesKey, standing } from '../components/standing';
 import { SideNotes } from '../components/SideNotes';
 import { Steppers } from '../components/Steppers';
 import { useTicking, wholeSeconds } from '../components/ticking';
@@ -27,25 +27,28 @@ export function WorkScreen({ view, send, go, ticker, sound }: Props) {
     <div class="sheet">
       <Finding text={view.finding} />
       {view.count && <p class="small"><Say text={view.count} /></p>}
-      {intervals && since
+      {view.phase === 'series' && intervals && since
         ? <Series view={view} intervals={intervals} send={send} ticker={ticker} />
         : <Still view={view} send={send} ticker={ticker} />}
-      <Foot actions={view.actions} send={send} go={go} />
+      <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );
 }
 
 function Still({ view, send, ticker }: Pick<Props, 'view' | 'send' | 'ticker'>) {
-  const elapsedS = useTicking(ticker, view.since, wholeSeconds);
+  const { intervals } = view;
+  const seconds = useTicking(ticker, view.since, (elapsedMS) =>
+    intervals ? standing(intervals, [], elapsedMS).leftS : wholeSeconds(elapsedMS));
+  const unit = intervals ? 'page.seconds_left' : 'page.seconds';
   return (
     <>
-      {view.figure && <FigureDrawing figure={view.figure} />}
-      <SideNotes side={view.side} notes={view.notes} />
-      {elapsedS !== undefined && (
+      {seconds !== undefined && (
         <div class="elapsed" role="timer">
-          <Digits seconds={elapsedS}><Say text={{ k: 'page.seconds', a: { n: elapsedS } }} /></Digits>
+          <Digits seconds={seconds}><Say text={{ k: unit, a: { n: seconds } }} /></Digits>
         </div>
       )}
+      {view.figure && <FigureDrawing figure={view.figure} />}
+      <SideNotes side={view.side} notes={view.notes} />
       {view.steppers && <Steppers steppers={view.steppers} send={send} />}
       <Lines lines={view.lines} />
     </>

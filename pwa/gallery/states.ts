@@ -1,0 +1,17 @@
+import type { View } from '../src/views';
+import * as forms from './views/forms';
+import * as lists from './views/lists';
+import * as tests from './views/tests';
+import * as work from './views/work';
+
+/** Every screen and state there is a picture of. */
+export const states: { readonly [name: string]: View } = {
+  ...named('list', lists),
+  ...named('form', forms),
+  ...named('test', tests),
+  ...named('work', work),
+};
+
+function named(group: string, views: { readonly [name: string]: View }) {
+  return Object.fromEntries(Object.entries(views).map(([name, view]) => [`${group}-${name}`, view]));
+}

@@ -1,0 +1,131 @@
+import type { Field, FormView, InviteView, NoticeView } from '../../src/views';
+import { personHead, say } from './say';
+
+const save = { label: say('Save'), do: 'save', kind: 'main', form: true } as const;
+
+const fields: readonly Field[] = [
+  { id: 'name', kind: 'text', label: say('Name'), value: 'Ines K.' },
+  {
+    id: 'sex', kind: 'choice', label: say('Sex, for the tables'), value: '', optional: true,
+    options: [
+      { value: 'female', label: say('Female') }, { value: 'male', label: say('Male') },
+    ],
+  },
+  {
+    id: 'birthYear', kind: 'number', label: say('Year of birth'), value: '1994', optional: true,
+  },
+  {
+    id: 'statureMM', kind: 'number', label: say('Height'), value: '168', unit: say('cm'),
+    hint: say('Without height and mass no load can be worked out.'),
+  },
+  { id: 'massG', kind: 'number', label: say('Body mass'), value: '61,5', unit: say('kg') },
+  { id: 'complaint', kind: 'long', label: say('Complaint'), value: '', optional: true },
+  {
+    id: 'dominant', kind: 'choice', label: say('Stronger hand'), value: 'right',
+    options: [{ value: 'left', label: say('Left') }, { value: 'right', label: say('Right') }],
+  },
+];
+
+export const newPerson: FormView = {
+  screen: 'form', route: '/new',
+  head: { title: say('New person'), state: say('Saved on this phone'), back: '/' },
+  finding: say('Who is it?'),
+  fields,
+  actions: [save],
+};
+
+export const refused: FormView = {
+  ...newPerson,
+  fields: fields.map((field): Field => {
+    if (field.id === 'birthYear') {
+      const error = say('That year has not come yet. Check the year; all else is kept.');
+      return { ...field, value: '2094', error };
+    }
+    if (field.id === 'dominant') {
+      return { ...field, value: '', error: say('Choose one. All else is kept.') };
+    }
+    return field;
+  }),
+};
+
+export const flags: FormView = {
+  screen: 'form', route: '/p/2/flags', head: personHead('Ines K.', say('Before any work')),
+  finding: say('Five questions for safety'),
+  lines: [
+    say('A yes does not mean harm. It means a clinician should look first. Local rules and ' +
+      'licensed practice go before this list.'),
+  ],
+  care: {
+    title: say('One answer was yes on 3 November'),
+    lines: [say('No plan can be made until a clinician has looked. Ask your clinic or doctor.')],
+  },
+  fields: [
+    { id: 'a', kind: 'answer', label: say('Pain at night that does not ease when you move?'), value: 'no' },
+    { id: 'b', kind: 'answer', label: say('A fall or a blow to the back in the last weeks?'), value: 'yes' },
+    { id: 'c', kind: 'answer', label: say('Numb between the legs, or trouble holding water?'), value: '' },
+    {
+      id: 'd', kind: 'answer', label: say('A leg that has become weak?'), value: '',
+      error: say('Answer yes or no. The other answers are kept.'),
+    },
+  ],
+  actions: [save],
+};
+
+export const feel: FormView = {
+  screen: 'form', route: '/work/feel',
+  head: { name: 'Jun S.', state: say('Saved on this phone') },
+  finding: say('How was it?'),
+  lines: [say('{n, plural, one {# set is saved.} other {# sets are saved.}}', { n: 9 })],
+  fields: [
+    {
+      id: 'effort', kind: 'scale', label: say('Effort of the whole session'), value: '6',
+      ends: [say('nothing at all'), say('the most I can')],
+    },
+    {
+      id: 'pain', kind: 'scale', label: say('Pain at its worst'), value: '',
+      ends: [say('no pain'), say('worst I can think of')],
+    },
+    { id: 'place', kind: 'text', label: say('Where did it hurt?'), value: '', optional: true },
+  ],
+  actions: [{ label: say('Done for today'), do: 'work.finish', kind: 'main', form: true }],
+};
+
+export const join: NoticeView = {
+  screen: 'notice', route: '/join',
+  head: { state: say('Nothing on this phone yet') },
+  finding: say('Join your practice'),
+  lines: [say('Scan the square code on your coach’s phone, or type the code that came with it.')],
+  field: {
+    id: 'code', kind: 'code', label: say('Code'), value: 'BDFG-HJKL-MN',
+    hint: say('Letters only; small or large does not matter.'),
+    error: say('This code has been used. Nothing was changed. Ask your coach for a new one.'),
+  },
+  actions: [save, { label: say('I have no code'), route: '/no-code', kind: 'quiet' }],
+};
+
+export const secondTab: NoticeView = {
+  screen: 'notice', route: 'second-tab',
+  head: { state: say('Saved on this phone') },
+  finding: say('Evenhold is open in another tab'),
+  lines: [say('Only one tab can write, so that nothing is lost. Your entries are safe.')],
+  actions: [{ label: say('Use it here'), do: 'tab.take', kind: 'main' }],
+};
+
+/** A square of dots as a stand-in: a real one comes from the server. */
+const dots = Array.from({ length: 33 }, (_, y) =>
+  Array.from({ length: 33 }, (_, x) => {
+    const [a, b] = [Math.min(x, 32 - x), Math.min(y, 32 - y)];
+    const corner = a < 7 && b < 7 && !(x > 16 && y > 16);
+    if (corner) return a === 0 || b === 0 || a === 6 || b === 6 || (a > 1 && a < 5 && b > 1 && b < 5);
+    return (x * x + 3 * y * x + y) % 5 < 2;
+  }).map((on) => (on ? '1' : '0')).join(''));
+
+export const invite: InviteView = {
+  screen: 'invite', route: '/p/2/invite', head: personHead('Ines K.', say('Invitation')),
+  finding: say('Let {name} scan this', { name: 'Ines K.' }),
+  lines: [say('It works once and for 24 hours. Whoever uses it sees only their own record.')],
+  qr: dots,
+  code: 'BDFG-HJKL-MNPQ',
+  link: 'https://practice.example/join#BDFG-HJKL-MNPQ',
+  actions: [{ label: say('Send the link'), do: 'invite.share', kind: 'main' }],
+};
