@@ -128,7 +128,8 @@ func TestWeekChangePercent(t *testing.T) {
 	if got, ok := progression.WeekChangePercent(200, 250); !ok || math.Abs(got-25) > 1e-12 {
 		t.Errorf("200 to 250 is %g %%, %t, want 25 %%", got, ok)
 	}
-	for _, bad := range [][2]float64{{0, 5}, {-1, 5}, {math.NaN(), 1}, {1, math.Inf(1)}, {5e-324, 1e300}} {
+	for _, bad := range [][2]float64{{0, 5}, {-1, 5}, {math.NaN(), 1}, {1, math.Inf(1)},
+		{5e-324, 1e300}} {
 		if got, ok := progression.WeekChangePercent(bad[0], bad[1]); ok {
 			t.Errorf("%g to %g is given as %g %%", bad[0], bad[1], got)
 		}

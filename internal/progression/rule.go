@@ -26,7 +26,7 @@ var (
 	// The pain bands are remembered, sources disagree on them, and they were
 	// made for tendons: a practice should look at them before leaning on them.
 	painBands = working.Source{
-		Title: "Pain-monitoring model", Where: "Am J Sports Med 35(6):897-906", Year: 2007,
+		Where: "pain-monitoring model, Am J Sports Med 35(6):897-906", Year: 2007,
 		DOI: "10.1177/0363546506298279", Status: working.Memory,
 	}
 	painChange = working.Source{

@@ -73,8 +73,9 @@ func TestSuggestSteps(t *testing.T) {
 		{"the arm ended the test", func(in *progression.Input) {
 			in.LeftHold.Stop, in.LeftHold.AtLeast = progression.StopArmShoulder, true
 		}, []string{"feet_elevated_hold", "suitcase_carry", "raised_suitcase_deadlift"}},
-		{"pain 4 takes it one step lower", func(in *progression.Input) { in.PainNow = progression.Rated(4) },
-			[]string{"bent_knee_hold", "suitcase_carry"}},
+		{"pain 4 takes it one step lower", func(in *progression.Input) {
+			in.PainNow = progression.Rated(4)
+		}, []string{"bent_knee_hold", "suitcase_carry"}},
 		{"pain ended the test", func(in *progression.Input) { in.RightHold.Stop = progression.StopPain },
 			[]string{"bent_knee_hold", "suitcase_carry"}},
 		{"pain not asked", func(in *progression.Input) { in.PainNow = progression.Scale{} },
@@ -160,8 +161,9 @@ func TestSuggestDose(t *testing.T) {
 	}
 
 	in.PainNow = progression.Rated(3)
-	if care := progression.Suggest(in).Items[0]; !slices.Equal(care.WorksLeft.Sets("left"), []int{3, 2, 1}) {
-		t.Errorf("under care the left side does %v, want 3 2 1", care.WorksLeft.Sets("left"))
+	care := progression.Suggest(in).Items[0].WorksLeft.Sets(sides.WorksLeft)
+	if !slices.Equal(care, []int{3, 2, 1}) {
+		t.Errorf("under care the left side does %v, want 3 2 1", care)
 	}
 	in = tested(35, 60)
 	in.LargerThanNoise = false
