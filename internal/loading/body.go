@@ -55,7 +55,8 @@ var men = table{
 	upperArm: segment{.0271, .5772}, forearm: segment{.0162, .4574}, hand: segment{.0061, .7900},
 	thigh: segment{.1416, .4095}, shank: segment{.0433, .4395}, foot: segment{.0137, .4415},
 	headLen:  .1168,
-	upperLen: .3055 * 170.7 / 531.9, middleLen: .3055 * 215.5 / 531.9, lowerLen: .3055 * 145.7 / 531.9,
+	upperLen: .3055 * 170.7 / 531.9, middleLen: .3055 * 215.5 / 531.9,
+	lowerLen: .3055 * 145.7 / 531.9,
 }
 
 var women = table{
@@ -64,7 +65,8 @@ var women = table{
 	upperArm: segment{.0255, .5754}, forearm: segment{.0138, .4559}, hand: segment{.0056, .7474},
 	thigh: segment{.1478, .3612}, shank: segment{.0481, .4352}, foot: segment{.0129, .4014},
 	headLen:  .1154,
-	upperLen: .3051 * 142.5 / 529.3, middleLen: .3051 * 205.3 / 529.3, lowerLen: .3051 * 181.5 / 529.3,
+	upperLen: .3051 * 142.5 / 529.3, middleLen: .3051 * 205.3 / 529.3,
+	lowerLen: .3051 * 181.5 / 529.3,
 }
 
 func tableFor(sex string) table {

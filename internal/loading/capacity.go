@@ -49,10 +49,15 @@ func Estimate(b Body, works sides.Working, efforts []Effort) (Capacity, error) {
 			c.LeftOut++
 		}
 	}
+	moments, holds := map[Setup]float64{}, map[series]float64{}
 	lastMS, started := int64(0), false
 	for _, e := range inOrder(efforts, works) {
-		momentNM, _ := s.pose(e.Setup).solve()
-		momentNM = math.Abs(momentNM)
+		momentNM, seen := moments[e.Setup]
+		if !seen {
+			momentNM, _ = s.pose(e.Setup).solve()
+			momentNM = math.Abs(momentNM)
+			moments[e.Setup] = momentNM
+		}
 		if momentNM < 1 { // ours: too little to tell anything of the trunk
 			c.LeftOut++
 			continue
@@ -62,9 +67,21 @@ func Estimate(b Body, works sides.Working, efforts []Effort) (Capacity, error) {
 			c.belief.cov[0][0] += driftPerDay * math.Min(days, 3650)
 		}
 		lastMS, started = e.AtMS, true
-		c.learn(e, momentNM)
+		work := series{e.Held, e.Rest, e.Reps}
+		heldS, seen := holds[work]
+		if !seen {
+			heldS = evenHoldS(e.Held.Seconds(), e.Rest.Seconds(), e.Reps)
+			holds[work] = heldS
+		}
+		c.learn(e, momentNM, heldS)
 	}
 	return c, nil
+}
+
+// series is what evenHoldS depends on: a year's log repeats few of them.
+type series struct {
+	held, rest time.Duration
+	reps       int
 }
 
 // startingBelief: capacity such that the straight-leg hold lasts priorHoldS, weakly;
@@ -88,12 +105,12 @@ func startingBelief(s shape, works sides.Working) belief {
 	return b
 }
 
-// learn takes in one effort. An exertion after an effort that could have gone on
-// tells, roughly, how much longer: effort is taken to grow evenly with time held
-// (from memory), so that 5 of 10 means half way.
-func (c *Capacity) learn(e Effort, momentNM float64) {
+// learn takes in one effort that asked as much as a single hold of heldS. An
+// exertion after an effort that could have gone on tells, roughly, how much longer:
+// effort is taken to grow evenly with time held (from memory), so that 5 of 10 means
+// half way.
+func (c *Capacity) learn(e Effort, momentNM, heldS float64) {
 	i := e.Setup.Posture.index()
-	heldS := evenHoldS(e.Held.Seconds(), e.Rest.Seconds(), e.Reps)
 	y := math.Log(momentNM) - logShare(math.Log(heldS))
 	perTime := math.Abs(1 / curveExponent)
 	if e.End == GaveWay {
@@ -146,8 +163,8 @@ func (c Capacity) Strength() (Strength, error) {
 		{Key: "loading.step.share", Formula: "(hold / 22.69)^(−1/2.27)", Value: share, Unit: "1"},
 		{Key: "loading.step.straight_capacity", Formula: "moment / share",
 			Value: straightNM / share, Unit: "N.m"},
-		{Key: "loading.step.capacity", Formula: "the same over all postures, weighed by how sure each is",
-			Value: r.MedianNM, Unit: "N.m"},
+		{Key: "loading.step.capacity", Value: r.MedianNM, Unit: "N.m",
+			Formula: "the same over all postures, weighed by how sure each is"},
 	}
 	r.Working.Sources = []working.Source{
 		sourcePowerLaw, sourceTrialNoise, sourceStatics, sourceEffort,

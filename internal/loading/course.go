@@ -26,10 +26,10 @@ const (
 )
 
 // Mark is how a working side stands at the end of a span. Fatigue is the part of
-// the way to failing at the span's load, 0 fresh to 1 spent. Reserve is how much longer the span's load could be
-// held; after a rest, the load of the next span that works (or of the last one).
-// Low and high bound the 90 % interval of the capacity, both readings of it, and
-// half to twice the recovery at rest.
+// the way to failing at the span's load, 0 fresh to 1 spent. Reserve is how much
+// longer that load could be held. After a rest, the load meant is that of the next
+// span that works, or of the last one. Low and high bound the 90 % interval of the
+// capacity, both readings of it, and half to twice the recovery at rest.
 type Mark struct {
 	At                               time.Duration // from the start of the series
 	LowFatigue, Fatigue, HighFatigue float64

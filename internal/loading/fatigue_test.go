@@ -7,7 +7,7 @@ import (
 
 // The series that the closed form is held against the full model on: work and rest
 // at varying load, as (seconds, share).
-var series = map[string][][2]float64{
+var workAndRest = map[string][][2]float64{
 	"one hold":       {{60, .5}},
 	"hold and rest":  {{60, .5}, {120, 0}},
 	"ten and ten":    {{10, .6}, {10, 0}, {10, .6}, {10, 0}, {10, .6}, {60, 0}, {10, .6}},
@@ -29,7 +29,7 @@ func closedForm(spans [][2]float64, rest float64) (fatigued float64) {
 // three-compartment muscle fatigue model to predict peak torque decline during
 // intermittent tasks", J Biomech 2018;77:16-25, doi:10.1016/j.jbiomech.2018.06.005.
 func TestClosedFormAgainstFullModel(t *testing.T) {
-	for name, spans := range series {
+	for name, spans := range workAndRest {
 		want, failedS := threeCompartments(spans, restFactor, .001)
 		if failedS >= 0 {
 			t.Fatalf("%s fails at %.1f s: not a fair comparison", name, failedS)
@@ -45,7 +45,7 @@ func TestClosedFormAgainstFullModel(t *testing.T) {
 // limit, and the distance from that limit to the closed form must not depend on the
 // step: what is left is the neglected activation, not the integration.
 func TestStepSize(t *testing.T) {
-	spans := series["ten and ten"]
+	spans := workAndRest["ten and ten"]
 	steps := []float64{.08, .04, .02, .01, .005}
 	fine, _ := threeCompartments(spans, restFactor, .000625)
 	before := math.Inf(1)

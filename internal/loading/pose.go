@@ -126,6 +126,7 @@ func (s shape) addTrunk(p *pose, f frame) {
 	s.add(p, t.upper, f.at(top-t.upper.centre*t.upperLen*h, 0), true)
 	s.add(p, t.middle, f.at(chest-t.middle.centre*t.middleLen*h, 0), true)
 	s.add(p, t.lower, f.at(waist-t.lower.centre*t.lowerLen*h, 0), false)
+	p.line("neck", f.at(s.shoulder, 0), f.at(chin, 0))
 	p.line("head", f.at(chin, 0), f.at(h, 0))
 	p.line("trunk", f.at(s.hip, 0), f.at(s.shoulder, 0))
 	p.line("shoulders", f.at(s.shoulder, -s.halfShoulder), f.at(s.shoulder, s.halfShoulder))
@@ -178,9 +179,6 @@ func (s shape) addLegs(p *pose, f frame, posture Posture) {
 	for _, side := range []float64{1, -1} {
 		hip := f.at(s.hip, side*s.halfHip)
 		apart := side * s.halfFoot
-		if posture == WallLean {
-			apart = side * s.halfHip
-		}
 		knee := f.at(s.knee, (side*s.halfHip+apart)/2)
 		ankle, sole := f.at(s.ankleHigh, apart), f.at(0, apart)
 		switch {
@@ -218,7 +216,8 @@ func (s shape) addGround(p *pose, posture Posture) {
 		p.line(PartGround, point{p.push.X, 0}, point{p.push.X, p.push.Y + 3*margin})
 	case FeetElevated:
 		p.line(PartGround, point{left, 0}, point{right, 0})
-		p.line(PartGround, point{p.rest.X - margin/2, p.rest.Y}, point{p.rest.X + margin/2, p.rest.Y})
+		p.line(PartGround, point{p.rest.X - margin/2, p.rest.Y},
+			point{p.rest.X + margin/2, p.rest.Y})
 	default:
 		p.line(PartGround, point{left, 0}, point{right, 0})
 	}

@@ -11,9 +11,15 @@ var (
 		Title:  "Segment lengths as fractions of stature, classic textbook figure",
 		Status: working.Seen,
 	}
-	sourceStatics  = working.Source{Title: "Our own rigid-segment statics", Status: working.Estimate}
-	sourceLowBack  = working.Source{Title: "Height of the low back, 0.610 of stature", Status: working.Memory}
-	sourceSides    = working.Source{Title: "Which side works", Status: working.Practice}
+	sourceStatics = working.Source{
+		Title: "Our own rigid-segment statics", Status: working.Estimate,
+	}
+	sourceLowBack = working.Source{
+		Title: "Height of the low back, 0.610 of stature", Status: working.Memory,
+	}
+	sourceSides = working.Source{
+		Title: "Which side works", Status: working.Practice,
+	}
 	sourcePowerLaw = working.Source{
 		Title: "Endurance time is joint-specific: a modelling and meta-analysis investigation",
 		Where: "Ergonomics 53(1):109-129", DOI: "10.1080/00140130903389068", Year: 2010,
@@ -43,9 +49,14 @@ var (
 		Where: "Ergonomics 56(2):293-302", DOI: "10.1080/00140139.2012.752528", Year: 2013,
 		Status: working.Seen,
 	}
-	sourceGuard   = working.Source{Title: "10 to 20 % of body mass, our default", Status: working.Estimate}
-	sourceEffort  = working.Source{Title: "Effort grows evenly with time held", Status: working.Memory}
+	sourceGuard = working.Source{
+		Title: "10 to 20 % of body mass, our default", Status: working.Estimate,
+	}
+	sourceEffort = working.Source{
+		Title: "Effort grows evenly with time held", Status: working.Memory,
+	}
 	sourceOldLine = working.Source{
-		Title: "Static endurance curve of 1960, for comparison only", Year: 1960, Status: working.Seen,
+		Title: "Static endurance curve of 1960, for comparison only", Year: 1960,
+		Status: working.Seen,
 	}
 )

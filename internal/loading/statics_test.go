@@ -106,7 +106,7 @@ func TestFreeBodies(t *testing.T) {
 }
 
 // TestBalance: whatever the posture, the support forces carry the whole weight and
-// nothing pushes sideways on balance (Newton's first law).
+// nothing pushes sideways on balance, since the body is at rest.
 func TestBalance(t *testing.T) {
 	for _, sex := range []string{"female", "male", ""} {
 		for _, s := range everySetup(10_000) {
