@@ -9,6 +9,9 @@ import (
 
 // acknowledge takes in how far the server judged this device and what it refused.
 func (p *Phone) acknowledge(resp wire.Response, out *Outcome) {
+	if p.isForked {
+		return
+	}
 	if resp.Have > p.author.Seq() {
 		// The server knows more of this device than the device does: it was set back.
 		p.isForked = true

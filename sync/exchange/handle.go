@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"errors"
+	"slices"
 
 	"evenhold/sync/record"
 	"evenhold/sync/wire"
@@ -56,7 +57,8 @@ func (p *Phone) Handle(resp wire.Response, readMS int64) (Outcome, error) {
 		p.takeNews(resp)
 	}
 	isMoreNews := isReset || resp.MoreChanged
-	if !isMoreNews && !p.isBehind() {
+	p.isCurrent = !isMoreNews
+	if p.isCurrent && !p.isBehind() {
 		p.adopt(p.WallMS(readMS), &out)
 	}
 	out.IsMore = len(p.pending) > 0 || isMoreNews || p.isBehind()
@@ -88,6 +90,10 @@ func (p *Phone) forget(gone []wire.Gone, out *Outcome) {
 		if isHeld {
 			out.Gone = append(out.Gone, g)
 		}
+		// What was stamped anew a moment ago goes with it, or it would be stored after all.
+		out.Applied = slices.DeleteFunc(out.Applied, func(op record.Operation) bool {
+			return op.Doc == g.Doc
+		})
 		for _, op := range p.pending {
 			if op.Doc == g.Doc && !p.withdrawn[op.Seq] {
 				p.withdrawn[op.Seq] = true
@@ -110,14 +116,17 @@ func (p *Phone) takePages(pages []wire.Page, wallMS int64, out *Outcome) error {
 			}
 		}
 		c, found := p.cursors[page.Doc]
-		if !found || page.From > c.at {
-			continue // not asked for, or asked for before the document went
+		if !found {
+			c = &cursor{}
 		}
+		if page.From > c.at {
+			continue // asked for before the document went
+		}
+		p.cursors[page.Doc] = c
 		for _, op := range page.Ops {
 			p.take(op, wallMS, out)
 		}
-		c.at = max(c.at, page.To, page.From+uint64(len(page.Ops)))
-		c.head = max(c.head, page.Head)
+		c.move(max(page.To, page.From+uint64(len(page.Ops))), page.Head)
 	}
 	return nil
 }
@@ -150,13 +159,15 @@ func (p *Phone) takeNews(resp wire.Response) {
 	for _, changed := range resp.Changed {
 		c, found := p.cursors[changed.Doc]
 		if !found {
-			c = &cursor{}
+			_, isHeld := p.docs[changed.Doc]
+			c = &cursor{head: changed.Head, isWhole: !isHeld}
 			p.cursors[changed.Doc] = c
 		}
-		c.head = max(c.head, changed.Head)
+		at := uint64(0)
 		if d, isHeld := p.docs[changed.Doc]; isHeld && d.Digest() == changed.Digest {
-			c.at = max(c.at, changed.Head)
+			at = changed.Head
 		}
+		c.move(at, changed.Head)
 	}
 }
 

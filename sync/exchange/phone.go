@@ -50,10 +50,24 @@ type Phone struct {
 	isAwaiting bool // a request is out
 	isHeard    bool // the server's time was heard since this Phone was made
 	isForked   bool // this identity is of no more use
+	isCurrent  bool // the last response ended the news
 }
 
-// cursor says how far one document was pulled: operations up to at, of head.
-type cursor struct{ at, head uint64 }
+// cursor says how far one document was pulled: operations up to at, of head. Until it has
+// caught up once, isWhole says that the document was not held when the cursor was made: it may
+// have been wiped before, own operations and all.
+type cursor struct {
+	at, head uint64
+	isWhole  bool
+}
+
+// move brings the cursor forward.
+func (c *cursor) move(at, head uint64) {
+	c.at, c.head = max(c.at, at), max(c.head, head)
+	if c.at >= c.head {
+		c.isWhole = false
+	}
+}
 
 // NewPhone returns a phone as it was when state was stored, with its documents as they are
 // now: what was written after state was stored is found in them.
@@ -67,7 +81,7 @@ func NewPhone(state State, docs []*record.Doc) *Phone {
 		withdrawn: map[uint64]bool{},
 	}
 	for _, c := range state.Cursors {
-		p.cursors[c.Doc] = &cursor{at: c.At, head: c.Head}
+		p.cursors[c.Doc] = &cursor{at: c.At, head: c.Head, isWhole: c.IsWhole}
 	}
 	last := state.Last
 	for _, d := range docs {
@@ -133,12 +147,15 @@ func (p *Phone) Refused() []Refusal { return slices.Clone(p.refused) }
 
 // Unsent returns how many operations are not known to have arrived.
 func (p *Phone) Unsent() int {
-	p.gather()
-	return len(p.pending) + len(p.orphans) - len(p.withdrawn)
+	own := p.ownPast(p.acked)
+	return len(own) + len(p.orphans) - len(p.withdrawn)
 }
 
-// gather adds to pending what was written since.
+// gather adds to pending what was written since. An identity that cannot go on sends nothing.
 func (p *Phone) gather() {
+	if p.isForked {
+		return
+	}
 	through := p.acked + uint64(len(p.pending))
 	if through == p.author.Seq() {
 		return
@@ -180,6 +197,13 @@ func (p *Phone) regather(lastSeq uint64) {
 	end := p.acked + uint64(len(p.pending))
 	if end < lastSeq {
 		p.isForked = true
+	}
+	if p.isForked {
+		// Writing goes on, past every number that may have been used, until Renew.
+		end = lastSeq
+		for _, op := range p.ownPast(lastSeq) {
+			end = op.Seq
+		}
 	}
 	p.author = record.NewAuthor(p.author.Device(), end, chain, p.author.Clock())
 }
@@ -228,7 +252,9 @@ func (p *Phone) Request(readMS int64, limits Limits) wire.Request {
 	return q
 }
 
-// pulls lists the documents that are behind, those asked for first.
+// pulls lists the documents that are behind, those asked for first. When the news is complete
+// it adds those that no news ever named: new ones of its own, or ones that a server that was
+// set back no longer shares with this reader.
 func (p *Phone) pulls(limits Limits) []wire.Pull {
 	most := min(limits.Pulls, wire.MaxPulls)
 	listed := map[record.ID]bool{}
@@ -236,8 +262,16 @@ func (p *Phone) pulls(limits Limits) []wire.Pull {
 	for _, id := range append(slices.Clone(limits.First), p.sortedCursors()...) {
 		c, found := p.cursors[id]
 		if found && c.at < c.head && !listed[id] && len(pulls) < most {
-			pulls = append(pulls, wire.Pull{Doc: id, After: c.at})
+			pulls = append(pulls, wire.Pull{Doc: id, After: c.at, IsWhole: c.isWhole})
 			listed[id] = true
+		}
+	}
+	if !p.isCurrent {
+		return pulls
+	}
+	for _, id := range p.Docs() {
+		if p.cursors[id] == nil && len(pulls) < most {
+			pulls = append(pulls, wire.Pull{Doc: id})
 		}
 	}
 	return pulls

@@ -30,6 +30,7 @@ type State struct {
 type Cursor struct {
 	Doc      record.ID
 	At, Head uint64
+	IsWhole  bool // whether own operations must be pulled too
 }
 
 // ErrState says that bytes are not a State as State.Append writes it.
@@ -46,7 +47,7 @@ func (p *Phone) State() State {
 	}
 	for _, id := range p.sortedCursors() {
 		c := p.cursors[id]
-		s.Cursors = append(s.Cursors, Cursor{Doc: id, At: c.at, Head: c.head})
+		s.Cursors = append(s.Cursors, Cursor{Doc: id, At: c.at, Head: c.head, IsWhole: c.isWhole})
 	}
 	return s
 }
@@ -69,6 +70,11 @@ func (s State) Append(b []byte) []byte {
 		b = binary.AppendUvarint(b, c.Doc.Seq)
 		b = binary.AppendUvarint(b, c.At)
 		b = binary.AppendUvarint(b, c.Head)
+		whole := byte(0)
+		if c.IsWhole {
+			whole = 1
+		}
+		b = append(b, whole)
 	}
 	ops := make([]record.Operation, 0, len(s.Refused)+len(s.Orphans))
 	for _, r := range s.Refused {
@@ -95,6 +101,7 @@ func ParseState(b []byte) (State, error) {
 	for range cursors {
 		c := Cursor{Doc: record.ID{Device: clock.Device(r.word()), Seq: r.uvarint()}}
 		c.At, c.Head = r.uvarint(), r.uvarint()
+		c.IsWhole = r.take(1)[0] == 1
 		if r.isBad {
 			return State{}, ErrState
 		}

@@ -186,14 +186,18 @@ func (s *server) news(q wire.Request, who person, resp *wire.Response) {
 
 func (s *server) pages(q wire.Request, who person, resp *wire.Response) {
 	for _, pull := range q.Pulls {
+		d := s.docs[pull.Doc]
+		if d == nil {
+			continue // not known yet, so not gone
+		}
 		if !s.mayRead(who, pull.Doc) {
 			resp.Gone = append(resp.Gone, wire.Gone{Doc: pull.Doc, Reason: "not shared"})
 			continue
 		}
-		d := s.docs[pull.Doc]
 		page := wire.Page{Doc: pull.Doc, From: pull.After, Head: uint64(len(d.ops))}
 		for page.To = page.From; page.To < page.Head && len(page.Ops) < pageOps; page.To++ {
-			if op := d.ops[page.To]; op.Stamp.Device != q.Device {
+			op := d.ops[page.To]
+			if pull.IsWhole || op.Stamp.Device != q.Device {
 				page.Ops = append(page.Ops, op)
 			}
 		}

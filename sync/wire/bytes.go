@@ -57,14 +57,20 @@ func (w *writer) text(s string) {
 	w.body = append(w.body, s...)
 }
 
+func (w *writer) flag(isSet bool) {
+	if isSet {
+		w.body = append(w.body, 1)
+	} else {
+		w.body = append(w.body, 0)
+	}
+}
+
 // hash writes 32 bytes, or one when they are all zero.
 func (w *writer) hash(h [32]byte) {
-	if h == ([32]byte{}) {
-		w.body = append(w.body, 0)
-		return
+	w.flag(h != [32]byte{})
+	if h != ([32]byte{}) {
+		w.raw(h[:])
 	}
-	w.body = append(w.body, 1)
-	w.raw(h[:])
 }
 
 func (w *writer) device(d clock.Device) { w.uvarint(w.deviceIndex(d)) }
@@ -200,14 +206,18 @@ func (r *reader) textOf(n int) string {
 }
 
 func (r *reader) hash() (h [32]byte) {
-	switch r.raw(1)[0] {
-	case 0:
-	case 1:
+	if r.flag() {
 		copy(h[:], r.raw(32))
-	default:
-		r.fail(ErrMalformed)
 	}
 	return h
+}
+
+func (r *reader) flag() bool {
+	b := r.raw(1)[0]
+	if b > 1 {
+		r.fail(ErrMalformed)
+	}
+	return b == 1
 }
 
 func (r *reader) device() clock.Device { return r.deviceAt(r.uvarint()) }

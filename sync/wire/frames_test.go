@@ -28,7 +28,10 @@ func drawRequest(t *rapid.T) wire.Request {
 		q.Withdrawn = append(q.Withdrawn, rapid.Uint64().Draw(t, "seq"))
 	}
 	for range rapid.IntRange(0, 3).Draw(t, "pulls") {
-		q.Pulls = append(q.Pulls, wire.Pull{Doc: drawID(t), After: rapid.Uint64().Draw(t, "at")})
+		q.Pulls = append(q.Pulls, wire.Pull{
+			Doc: drawID(t), After: rapid.Uint64().Draw(t, "at"),
+			IsWhole: rapid.Bool().Draw(t, "whole"),
+		})
 	}
 	return q
 }

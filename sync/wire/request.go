@@ -30,10 +30,12 @@ type Request struct {
 	Pulls []Pull
 }
 
-// Pull asks for a document's operations past a cursor.
+// Pull asks for a document's operations past a cursor. Unless IsWhole, those of the asking
+// device may be left out: it has them.
 type Pull struct {
-	Doc   record.ID
-	After uint64
+	Doc     record.ID
+	After   uint64
+	IsWhole bool
 }
 
 // Append appends the frame of q to b.
@@ -56,6 +58,7 @@ func (q Request) Append(b []byte) []byte {
 	for _, pull := range q.Pulls {
 		w.id(pull.Doc)
 		w.uvarint(pull.After)
+		w.flag(pull.IsWhole)
 	}
 	return w.frame(b, typeRequest)
 }
@@ -78,7 +81,7 @@ func ParseRequest(b []byte) (Request, error) {
 		q.Pulls = make([]Pull, n)
 	}
 	for i := range q.Pulls {
-		q.Pulls[i] = Pull{Doc: r.id(), After: r.uvarint()}
+		q.Pulls[i] = Pull{Doc: r.id(), After: r.uvarint(), IsWhole: r.flag()}
 	}
 	if err := r.close(); err != nil {
 		return Request{}, err

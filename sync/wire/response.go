@@ -79,12 +79,8 @@ func (p Response) Append(b []byte) []byte {
 }
 
 func (w *writer) changes(p Response) {
-	more := uint64(0)
-	if p.MoreChanged {
-		more = 1
-	}
 	w.uvarint(p.Seen)
-	w.uvarint(more)
+	w.flag(p.MoreChanged)
 	w.uvarint(uint64(len(p.Changed)))
 	for _, c := range p.Changed {
 		w.id(c.Doc)
@@ -138,7 +134,7 @@ func ParseResponse(b []byte) (Response, error) {
 
 func (r *reader) changes(p *Response) {
 	p.Seen = r.uvarint()
-	p.MoreChanged = r.count(1) == 1
+	p.MoreChanged = r.flag()
 	if n := r.items(MaxListed); n > 0 {
 		p.Changed = make([]Changed, n)
 	}
