@@ -11,18 +11,28 @@ import (
 // takes messages of any size.
 const (
 	readLimit   = 4 << 10
-	readWait    = 60 * time.Second // renewed by every pong and message
-	pingEvery   = 54 * time.Second
-	writeWait   = 10 * time.Second
-	ticketWait  = 10 * time.Second
 	queueLength = 4
 )
+
+// waits is how long a socket may stay silent.
+type waits struct {
+	read   time.Duration // for a pong or message
+	ping   time.Duration // between pings
+	write  time.Duration // for the other side to take a message
+	ticket time.Duration // for the first message
+}
+
+var usualWaits = waits{
+	read: 60 * time.Second, ping: 54 * time.Second, write: 10 * time.Second,
+	ticket: 10 * time.Second,
+}
 
 var newsMessage = []byte(`{"news":true}`)
 
 // socket is one phone's open connection.
 type socket struct {
 	conn  *websocket.Conn
+	waits waits
 	who   Listener
 	news  chan struct{} // bounded: news that is waiting already says it all
 	ended chan closing  // holds the reason to close for, once
@@ -37,6 +47,7 @@ type closing struct {
 // Endpoint opens websockets.
 type Endpoint struct {
 	hub      *Hub
+	waits    waits
 	take     func(ticket string) (Listener, error)
 	upgrader websocket.Upgrader
 }
@@ -46,8 +57,8 @@ type Endpoint struct {
 func NewEndpoint(
 	hub *Hub, take func(ticket string) (Listener, error), mayOpen func(*http.Request) bool,
 ) *Endpoint {
-	return &Endpoint{hub: hub, take: take, upgrader: websocket.Upgrader{
-		HandshakeTimeout: writeWait, ReadBufferSize: 1 << 10, WriteBufferSize: 1 << 10,
+	return &Endpoint{hub: hub, waits: usualWaits, take: take, upgrader: websocket.Upgrader{
+		HandshakeTimeout: usualWaits.write, ReadBufferSize: 1 << 10, WriteBufferSize: 1 << 10,
 		CheckOrigin: mayOpen,
 	}}
 }
@@ -60,7 +71,7 @@ func (e *Endpoint) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return // Upgrade has answered
 	}
 	s := &socket{
-		conn: conn, news: make(chan struct{}, queueLength), ended: make(chan closing, 1),
+		conn: conn, waits: e.waits, news: make(chan struct{}, queueLength), ended: make(chan closing, 1),
 		read: make(chan struct{}),
 	}
 	if !e.hub.add(s) {
@@ -82,7 +93,7 @@ func (e *Endpoint) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 // stops at the first error: the library gives up on a connection read after one.
 func (e *Endpoint) readLoop(s *socket) {
 	s.conn.SetReadLimit(readLimit)
-	s.setReadDeadline(ticketWait)
+	s.setReadDeadline(s.waits.ticket)
 	_, ticket, err := s.conn.ReadMessage()
 	if err != nil {
 		return
@@ -93,16 +104,16 @@ func (e *Endpoint) readLoop(s *socket) {
 	} else if !e.hub.know(s, who) {
 		s.end(websocket.CloseTryAgainLater, "too many open at once")
 	}
-	s.setReadDeadline(readWait)
+	s.setReadDeadline(s.waits.read)
 	s.conn.SetPongHandler(func(string) error {
-		s.setReadDeadline(readWait)
+		s.setReadDeadline(s.waits.read)
 		return nil
 	})
 	for {
 		if _, _, err := s.conn.ReadMessage(); err != nil {
 			return
 		}
-		s.setReadDeadline(readWait)
+		s.setReadDeadline(s.waits.read)
 	}
 }
 
@@ -110,7 +121,7 @@ func (e *Endpoint) readLoop(s *socket) {
 // ends readLoop.
 func (s *socket) writeLoop() {
 	defer s.conn.Close()
-	ping := time.NewTicker(pingEvery)
+	ping := time.NewTicker(s.waits.ping)
 	defer ping.Stop()
 	for {
 		var err error
@@ -119,7 +130,7 @@ func (s *socket) writeLoop() {
 			s.setWriteDeadline()
 			err = s.conn.WriteMessage(websocket.TextMessage, newsMessage)
 		case <-ping.C:
-			err = s.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(writeWait))
+			err = s.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(s.waits.write))
 		case c := <-s.ended:
 			s.refuse(c.code, c.reason)
 			return
@@ -152,7 +163,7 @@ func (s *socket) end(code int, reason string) {
 // refuse says why and closes; a phone that is gone need not hear it.
 func (s *socket) refuse(code int, reason string) {
 	message := websocket.FormatCloseMessage(code, reason)
-	_ = s.conn.WriteControl(websocket.CloseMessage, message, time.Now().Add(writeWait))
+	_ = s.conn.WriteControl(websocket.CloseMessage, message, time.Now().Add(s.waits.write))
 	_ = s.conn.Close()
 }
 
@@ -161,5 +172,5 @@ func (s *socket) setReadDeadline(wait time.Duration) {
 }
 
 func (s *socket) setWriteDeadline() {
-	_ = s.conn.SetWriteDeadline(time.Now().Add(writeWait)) // an error shows at the next write
+	_ = s.conn.SetWriteDeadline(time.Now().Add(s.waits.write)) // an error shows at the next write
 }
