@@ -19,6 +19,7 @@ export function retryAfterMS(header: string | null, nowMS: number): number {
   if (header === null) return 0;
   const text = header.trim();
   if (/^\d{1,9}$/.test(text)) return Number(text) * 1000;
-  const at = Date.parse(text);
-  return Number.isNaN(at) ? 0 : Math.max(0, at - nowMS);
+  // Date.parse makes dates of nearly anything: only the one form that may be sent is let through.
+  const at = /^[A-Z][a-z]{2}, \d\d [A-Z][a-z]{2} \d{4} [\d:]{8} GMT$/.test(text) ? Date.parse(text) : 0;
+  return Math.max(0, (at || 0) - nowMS);
 }

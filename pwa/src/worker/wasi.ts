@@ -54,7 +54,7 @@ function functions(host: Host, view: () => DataView): Record<string, Func> {
   };
   const nanoseconds = (clock: number): bigint => {
     const ms = clock === clockMonotonic ? host.monoMS() : host.wallMS();
-    return BigInt(Math.round(ms * 1e6));
+    return BigInt(Math.round(ms * 1e3)) * 1000n; // a double cannot hold today in nanoseconds
   };
   return {
     args_sizes_get: nothing,
