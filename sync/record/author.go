@@ -55,8 +55,8 @@ func (a *Author) Clock() *clock.Clock { return a.clock }
 // begins with it.
 func (a *Author) NextID() ID { return ID{Device: a.Device(), Seq: a.seq + 1} }
 
-// NextChain returns the chain value after op: BLAKE2s-256 over the value before it and op.Hash().
-// A device's first operation follows a chain value of zeros.
+// NextChain returns the chain value after op: the BLAKE2s-256 of the value before it and
+// op.Hash(). A device's first operation follows a chain value of zeros.
 func NextChain(chain [32]byte, op Operation) [32]byte {
 	hash := op.Hash()
 	return blake2s.Sum256(append(chain[:], hash[:]...))

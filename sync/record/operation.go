@@ -108,9 +108,10 @@ func (op Operation) Equal(other Operation) bool {
 		slices.Equal(op.Replaces, other.Replaces)
 }
 
-// Hash returns the BLAKE2s-256 (RFC 7693, 2015) of the operation's canonical bytes: every part in the order of the
-// struct, numbers as unsigned or zigzag varints, devices as 8 bytes big-endian, texts after
-// their length. The bytes are frozen: a change would break every hash chain.
+// Hash returns the BLAKE2s-256 of the operation's canonical bytes: every part in the order of
+// the struct, numbers as unsigned or zigzag varints, devices as 8 bytes big-endian, texts after
+// their length. BLAKE2s is RFC 7693, 2015, doi:10.17487/RFC7693. The bytes are frozen: a change
+// would break every hash chain.
 func (op Operation) Hash() [32]byte {
 	b := make([]byte, 0, 160)
 	b = appendID(appendID(b, op.Doc), op.Record)
