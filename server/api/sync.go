@@ -28,6 +28,9 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 	if err != nil {
 		return fmt.Errorf("%w: %w", errBody, err)
 	}
+	if err := s.checkDevice(r, q, caller); err != nil {
+		return err
+	}
 	pushed, err := s.Store.Push(q, caller, access.Rules(caller.Person), nowMS)
 	if errors.Is(err, store.ErrNotFound) {
 		return access.ErrToken // revoked since it was let in
@@ -45,6 +48,22 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 			"error", err.Error())
 	}
 	return answerSync(w, answer)
+}
+
+// checkDevice asks a phone that has taken a further identity to fetch the token
+// that goes with it. Any other device that is not the token's own is judged, and found out.
+func (s *Server) checkDevice(r *http.Request, q wire.Request, caller store.Member) error {
+	if q.Device == caller.Device {
+		return nil
+	}
+	m, err := s.Store.MemberByDevice(r.Context(), q.Device)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	if err == nil && m.Person.ID == caller.Person.ID {
+		return access.ErrToken
+	}
+	return err
 }
 
 // answer puts the response together. A phone that the server does not know as it
