@@ -110,8 +110,9 @@ func (s *sheet) window(from, horizon time.Duration, o Options) []Cue {
 		s.cues = append(s.cues, Cue{AtMS: y.at.Milliseconds(), Channel: Say, Key: y.key, Args: y.args})
 		s.show(y.at, y.key, y.args)
 	}
-	slices.SortStableFunc(s.cues, func(a, b Cue) int {
-		return cmp.Or(cmp.Compare(a.AtMS, b.AtMS), cmp.Compare(rank(a.Channel), rank(b.Channel)))
+	sort.SliceStable(s.cues, func(i, j int) bool {
+		a, b := s.cues[i], s.cues[j]
+		return cmp.Or(cmp.Compare(a.AtMS, b.AtMS), cmp.Compare(rank(a.Channel), rank(b.Channel))) < 0
 	})
 	wanted := map[Channel]bool{Beep: o.Beep, Buzz: o.Buzz, Flash: o.Flash, Say: o.Voice, Show: true}
 	fromMS, horizonMS := from.Milliseconds(), horizon.Milliseconds()
@@ -136,7 +137,7 @@ func rank(c Channel) int { return slices.Index([]Channel{Beep, Buzz, Flash, Say,
 
 // spaced keeps the sayings that leave each other room, the more important first.
 func spaced(all []saying) []saying {
-	slices.SortStableFunc(all, func(a, b saying) int { return cmp.Compare(a.rank, b.rank) })
+	sort.SliceStable(all, func(i, j int) bool { return all[i].rank < all[j].rank })
 	var kept []saying // Invariant: in order of at, none before the end of the one before.
 	for _, y := range all {
 		i := sort.Search(len(kept), func(i int) bool { return kept[i].at >= y.at })

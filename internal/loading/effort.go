@@ -3,7 +3,7 @@ package loading
 import (
 	"cmp"
 	"math"
-	"slices"
+	"sort"
 	"time"
 
 	"evenhold/internal/sides"
@@ -66,7 +66,8 @@ func inOrder(efforts []Effort, works sides.Working) []Effort {
 			kept = append(kept, e)
 		}
 	}
-	slices.SortStableFunc(kept, func(a, b Effort) int {
+	sort.SliceStable(kept, func(i, j int) bool {
+		a, b := kept[i], kept[j]
 		return cmp.Or(
 			cmp.Compare(a.AtMS, b.AtMS),
 			cmp.Compare(a.Setup.Posture, b.Setup.Posture),
@@ -78,7 +79,7 @@ func inOrder(efforts []Effort, works sides.Working) []Effort {
 			cmp.Compare(a.Rest, b.Rest),
 			cmp.Compare(a.End, b.End),
 			cmp.Compare(a.Exertion, b.Exertion),
-		)
+		) < 0
 	})
 	return kept
 }

@@ -1,12 +1,11 @@
 package progression
 
 import (
-	"cmp"
 	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
+	"sort"
 )
 
 //go:embed ladders.json
@@ -114,7 +113,9 @@ func ParseLadders(data []byte) ([]Ladder, error) {
 			seen[step.ID] = true
 			ladder.Steps = append(ladder.Steps, step)
 		}
-		slices.SortStableFunc(ladder.Steps, func(a, b Step) int { return cmp.Compare(a.Order, b.Order) })
+		sort.SliceStable(ladder.Steps, func(i, j int) bool {
+			return ladder.Steps[i].Order < ladder.Steps[j].Order
+		})
 		ladders = append(ladders, ladder)
 	}
 	return ladders, nil

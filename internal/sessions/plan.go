@@ -2,7 +2,7 @@ package sessions
 
 import (
 	"cmp"
-	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -102,8 +102,9 @@ func CurrentPlan(d *record.Doc) (Plan, bool) {
 			plan.Items = append(plan.Items, itemOf(r))
 		}
 	}
-	slices.SortStableFunc(plan.Items, func(a, b Item) int {
-		return cmp.Or(cmp.Compare(a.Order, b.Order), a.ID.Compare(b.ID))
+	sort.SliceStable(plan.Items, func(i, j int) bool {
+		a, b := plan.Items[i], plan.Items[j]
+		return cmp.Or(cmp.Compare(a.Order, b.Order), a.ID.Compare(b.ID)) < 0
 	})
 	return plan, true
 }

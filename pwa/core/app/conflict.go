@@ -68,7 +68,7 @@ func (a *App) alsoRecorded(d *record.Doc, id record.ID) []Row {
 // with a tap.
 func (a *App) conflictRow(d *record.Doc, c record.Conflict) Row {
 	r := c.Record.Register(c.Field)
-	row := Row{Title: ptr(conflictTitle(c))}
+	row := Row{Title: conflictTitle(c)}
 	heads := append([]record.Operation{r.Winner()}, r.Also()...)
 	for i, op := range heads {
 		who := sessions.Author{}

@@ -54,7 +54,7 @@ func (a *App) clearFlags(answer *Answer) error {
 	errs := map[string]Text{}
 	by := line(values, "by", errs)
 	note := values["note"]
-	if by == "" && errs["by"].K == "" {
+	if by == "" && errs["by"] == "" {
 		errs["by"] = say("error.clear_by")
 	}
 	if note == "" {
@@ -84,7 +84,7 @@ func (a *App) clearFlags(answer *Answer) error {
 func (a *App) flagsForm(d *record.Doc) View {
 	v := View{
 		Screen: "form", Head: a.headOf(d, say("flags.where")),
-		Finding: ptr(say("flags.finding")), Lines: []Text{say("flags.lead"), say("flags.local")},
+		Finding: say("flags.finding"), Lines: []Text{say("flags.lead"), say("flags.local")},
 	}
 	v.Head.Back = personRoute(d.ID())
 	for _, q := range sessions.Questions() {
@@ -99,9 +99,9 @@ func (a *App) flagsForm(d *record.Doc) View {
 func (a *App) clearForm(d *record.Doc) View {
 	v := View{
 		Screen: "form", Head: a.headOf(d, say("clear.where")),
-		Finding: ptr(say("clear.finding")), Lines: []Text{say("clear.lead")},
+		Finding: say("clear.finding"), Lines: []Text{say("clear.lead")},
 		Fields: a.forms[a.route].show([]Field{
-			{ID: "by", Kind: "text", Label: say("clear.by"), Hint: ptr(say("clear.by_hint"))},
+			{ID: "by", Kind: "text", Label: say("clear.by"), Hint: say("clear.by_hint")},
 			{ID: "note", Kind: "long", Label: say("clear.note")},
 		}),
 		Actions: []Action{{

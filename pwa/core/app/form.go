@@ -47,7 +47,7 @@ func (f form) show(fields []Field) []Field {
 			fields[i].Value = v
 		}
 		if text, bad := f.errors[fields[i].ID]; bad {
-			fields[i].Error = &text
+			fields[i].Error = text
 		}
 	}
 	return fields
@@ -104,11 +104,7 @@ func boundText(err error) Text {
 	if !errors.As(err, &out) {
 		return say("error.number")
 	}
-	t := Text{K: out.Bound.Key, A: map[string]any{}}
-	for name, v := range out.Args() {
-		t.A[name] = v
-	}
-	return t
+	return sayNumbers(out.Bound.Key, out.Args())
 }
 
 // shown writes a stored whole number in the unit people read, "" for 0.

@@ -14,7 +14,7 @@ func (a *App) head(back string) Head {
 func (a *App) headOf(d *record.Doc, where Text) Head {
 	client, _ := sessions.ClientIn(d)
 	h := a.head("/")
-	h.Name, h.Where = client.Name, &where
+	h.Name, h.Where = client.Name, where
 	return h
 }
 

@@ -10,7 +10,7 @@ import (
 // invitation is a code made for a client, shown until the screen is left.
 type invitation struct {
 	doc       string
-	trouble   *Text
+	trouble   Text
 	code      string
 	link      string
 	expiresMS int64
@@ -40,10 +40,10 @@ func (a *App) madeInvite(*Answer) error {
 	if a.invite == nil {
 		return nil
 	}
-	if trouble := r.trouble(); trouble != nil {
+	if trouble := r.trouble(); trouble != "" {
 		a.invite.trouble = trouble
 		if r.Status == 0 {
-			a.invite.trouble = ptr(say("invite.offline"))
+			a.invite.trouble = say("invite.offline")
 		}
 		return nil
 	}
@@ -56,7 +56,7 @@ func (a *App) madeInvite(*Answer) error {
 		} `json:"qr"`
 	}
 	if err := json.Unmarshal(r.Body, &body); err != nil {
-		a.invite.trouble = ptr(say("problem.other", "status", "200"))
+		a.invite.trouble = say("problem.other", "status", "200")
 		return nil
 	}
 	a.invite.code, a.invite.link, a.invite.expiresMS = body.Code, body.Link, body.ExpiresMS
@@ -69,7 +69,7 @@ func (a *App) inviteScreen(d *record.Doc) View {
 	client, _ := sessions.ClientIn(d)
 	v := View{
 		Screen: "invite", Head: a.headOf(d, say("invite.where")),
-		Finding: ptr(say("invite.finding", "name", client.Name)),
+		Finding: say("invite.finding", "name", client.Name),
 	}
 	v.Head.Back = personRoute(d.ID())
 	make := Action{Label: say("invite.make"), Do: "invite.make", Kind: "main"}
@@ -80,8 +80,8 @@ func (a *App) inviteScreen(d *record.Doc) View {
 		if a.link.unsent() > 0 {
 			v.Lines = append(v.Lines, say("invite.unsent"))
 		}
-	case i.trouble != nil:
-		v.Lines = []Text{*i.trouble}
+	case i.trouble != "":
+		v.Lines = []Text{i.trouble}
 		make.Label = say("invite.again")
 	case i.code == "":
 		v.Lines = []Text{say("invite.asking")}

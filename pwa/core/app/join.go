@@ -17,7 +17,7 @@ type joining struct {
 	role     sessions.Role
 	person   string
 	practice string
-	trouble  *Text
+	trouble  Text
 }
 
 // reply is the server's answer to an Ask.
@@ -27,20 +27,20 @@ type reply struct {
 }
 
 // trouble words a reply that is not a success, by the closed list of codes.
-func (r reply) trouble() *Text {
+func (r reply) trouble() Text {
 	if r.Status >= 200 && r.Status < 300 {
-		return nil
+		return ""
 	}
 	if r.Status == 0 {
-		return ptr(say("error.offline"))
+		return say("error.offline")
 	}
 	var problem struct {
 		Code string `json:"code"`
 	}
 	if json.Unmarshal(r.Body, &problem) == nil && joinCodes[problem.Code] {
-		return ptr(say("problem." + problem.Code))
+		return say("problem." + problem.Code)
 	}
-	return ptr(say("problem.other", "status", strconv.Itoa(r.Status)))
+	return say("problem.other", "status", strconv.Itoa(r.Status))
 }
 
 // joinCodes are the problem codes that have words of their own.
@@ -89,7 +89,7 @@ func (a *App) joinLooked(*Answer) error {
 	if a.joining == nil {
 		return nil
 	}
-	if a.joining.trouble = r.trouble(); a.joining.trouble != nil {
+	if a.joining.trouble = r.trouble(); a.joining.trouble != "" {
 		return nil
 	}
 	var body struct {
@@ -98,7 +98,7 @@ func (a *App) joinLooked(*Answer) error {
 		Practice string        `json:"practice"`
 	}
 	if err := json.Unmarshal(r.Body, &body); err != nil {
-		a.joining.trouble = ptr(say("problem.other", "status", "200"))
+		a.joining.trouble = say("problem.other", "status", "200")
 		return nil
 	}
 	a.joining.role, a.joining.person, a.joining.practice = body.Role, body.Person, body.Practice
@@ -168,7 +168,7 @@ func (a *App) joinDone(answer *Answer) error {
 	if a.joining == nil {
 		return nil
 	}
-	if trouble := r.trouble(); trouble != nil {
+	if trouble := r.trouble(); trouble != "" {
 		a.joining.trouble = trouble
 		return nil
 	}
@@ -186,7 +186,7 @@ func (a *App) joinDone(answer *Answer) error {
 		Device string `json:"device"`
 	}
 	if err := json.Unmarshal(r.Body, &body); err != nil {
-		a.joining.trouble = ptr(say("problem.other", "status", "200"))
+		a.joining.trouble = say("problem.other", "status", "200")
 		return nil
 	}
 	a.me = me{
@@ -223,19 +223,19 @@ func (a *App) welcome() View {
 	v := View{Screen: "notice", Head: Head{State: say("state.not_joined")}}
 	j := a.joining
 	switch {
-	case j == nil || j.trouble != nil:
-		v.Finding = ptr(say("welcome.finding"))
+	case j == nil || j.trouble != "":
+		v.Finding = say("welcome.finding")
 		v.Lines = []Text{say("welcome.lead")}
 		if j != nil {
-			v.Finding, v.Lines = ptr(say("welcome.trouble")), []Text{*j.trouble}
+			v.Finding, v.Lines = say("welcome.trouble"), []Text{j.trouble}
 		}
 		fields := a.forms[a.route].show([]Field{{
-			ID: "code", Kind: "code", Label: say("welcome.code"), Hint: ptr(say("welcome.code_hint")),
+			ID: "code", Kind: "code", Label: say("welcome.code"), Hint: say("welcome.code_hint"),
 		}})
 		v.Field = &fields[0]
 		v.Actions = []Action{{Label: say("welcome.go"), Do: "join.code", Kind: "main", Form: true}}
 	case j.role == "":
-		v.Finding = ptr(say("welcome.looking"))
+		v.Finding = say("welcome.looking")
 	default:
 		return a.joinForm()
 	}
@@ -247,17 +247,17 @@ func (a *App) joinForm() View {
 	v := View{Screen: "form", Head: Head{State: say("state.not_joined")}}
 	switch j.role {
 	case sessions.Owner:
-		v.Finding = ptr(say("join.owner"))
+		v.Finding = say("join.owner")
 		v.Lines = []Text{say("join.owner_lead")}
 		v.Fields = []Field{
 			{ID: "practice", Kind: "text", Label: say("join.practice")},
 			{ID: "name", Kind: "text", Label: say("join.name")},
 		}
 	case sessions.ClientOf:
-		v.Finding = ptr(say("join.client", "name", j.person))
+		v.Finding = say("join.client", "name", j.person)
 		v.Lines = []Text{say("join.client_lead", "practice", j.practice), say("join.client_data")}
 	default:
-		v.Finding = ptr(say("join.coach", "practice", j.practice))
+		v.Finding = say("join.coach", "practice", j.practice)
 		v.Lines = []Text{say("join.coach_lead")}
 		v.Fields = []Field{{ID: "name", Kind: "text", Label: say("join.name"), Value: j.person}}
 	}

@@ -3,7 +3,7 @@ package app
 import (
 	"encoding/base64"
 	"errors"
-	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -101,10 +101,9 @@ func (a *App) openDocs(rows []storedRow, state string) error {
 		parsed = exchange.State{Device: a.device()}
 	}
 	all := make([]*record.Doc, 0, len(docs))
-	for _, d := range docs {
-		all = append(all, d)
+	for _, id := range sortedIDs(docs) {
+		all = append(all, docs[id])
 	}
-	slices.SortFunc(all, func(x, y *record.Doc) int { return x.ID().Compare(y.ID()) })
 	a.link.phone = exchange.NewPhone(parsed, all)
 	return trouble
 }
@@ -252,7 +251,7 @@ func sortedIDs[V any](m map[record.ID]V) []record.ID {
 	for id := range m {
 		ids = append(ids, id)
 	}
-	slices.SortFunc(ids, record.ID.Compare)
+	sort.Slice(ids, func(i, j int) bool { return ids[i].Compare(ids[j]) < 0 })
 	return ids
 }
 

@@ -2,7 +2,7 @@ package app
 
 import (
 	"cmp"
-	"slices"
+	"sort"
 
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -19,8 +19,9 @@ func (a *App) clientDocs() []*record.Doc {
 			all = append(all, d)
 		}
 	}
-	slices.SortFunc(all, func(x, y *record.Doc) int {
-		return cmp.Or(cmp.Compare(names[x.ID()], names[y.ID()]), x.ID().Compare(y.ID()))
+	sort.Slice(all, func(i, j int) bool {
+		x, y := all[i].ID(), all[j].ID()
+		return cmp.Or(cmp.Compare(names[x], names[y]), x.Compare(y)) < 0
 	})
 	return all
 }
@@ -29,7 +30,7 @@ func (a *App) clientDocs() []*record.Doc {
 func (a *App) people() View {
 	v := View{Screen: "list", Head: a.head("")}
 	look := Section{}
-	track := Section{Title: ptr(say("people.on_track"))}
+	track := Section{Title: say("people.on_track")}
 	for _, d := range a.clientDocs() {
 		s := a.summary(d)
 		if s.needsLook {
@@ -38,13 +39,13 @@ func (a *App) people() View {
 			track.Rows = append(track.Rows, s.row)
 		}
 	}
-	slices.SortStableFunc(look.Rows, func(x, y Row) int {
-		return cmp.Compare(rank(x), rank(y))
+	sort.SliceStable(look.Rows, func(i, j int) bool {
+		return look.Rows[i].Care && !look.Rows[j].Care // what concerns safety first
 	})
-	v.Finding = ptr(say("people.need_look", "n", len(look.Rows)))
+	v.Finding = say("people.need_look", "n", len(look.Rows))
 	if len(look.Rows)+len(track.Rows) == 0 {
-		v.Finding = ptr(say("people.none"))
-		look.Empty = ptr(say("people.none_lead"))
+		v.Finding = say("people.none")
+		look.Empty = say("people.none_lead")
 	}
 	v.Sections = []Section{look}
 	if len(track.Rows) > 0 {
@@ -55,14 +56,6 @@ func (a *App) people() View {
 		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
 	}
 	return v
-}
-
-// rank puts what concerns safety first.
-func rank(r Row) int {
-	if r.Care {
-		return 0
-	}
-	return 1
 }
 
 // summary is one person's row of the list, kept until the record changes or
@@ -99,7 +92,7 @@ func (a *App) summarise(d *record.Doc) summary {
 		s.needsLook = true
 		s.row.Lines = []Text{reason.line}
 		s.row.Reason, s.row.Care = reason.word, reason.care
-		if reason.word != nil {
+		if reason.word != "" {
 			s.row.Bars = nil
 		}
 		return s

@@ -57,7 +57,7 @@ func (a *App) readClient(values map[string]string) (sessions.Client, map[string]
 		Sex:       oneOf(values, "sex", errs, "", "female", "male"),
 		Dominant:  oneOf(values, "dominant", errs, "", "left", "right"),
 	}
-	if client.Name == "" && errs["name"].K == "" {
+	if client.Name == "" && errs["name"] == "" {
 		errs["name"] = say("error.name")
 	}
 	if s := strings.TrimSpace(values["birthYear"]); s != "" {
@@ -128,24 +128,24 @@ func (a *App) personForm(d *record.Doc) View {
 	if d != nil {
 		client, _ = sessions.ClientIn(d)
 		v.Head.Back = personRoute(d.ID())
-		v.Finding = ptr(say("person.change"))
+		v.Finding = say("person.change")
 	} else {
-		v.Finding = ptr(say("person.add"))
+		v.Finding = say("person.add")
 	}
 	optional := func(f Field) Field { f.Optional = true; return f }
 	v.Fields = a.forms[a.route].show([]Field{
 		{ID: "name", Kind: "text", Label: say("person.name"), Value: client.Name},
 		optional(Field{
 			ID: "complaint", Kind: "text", Label: say("person.complaint"), Value: client.Complaint,
-			Hint: ptr(say("person.complaint_hint")),
+			Hint: say("person.complaint_hint"),
 		}),
 		optional(Field{
-			ID: "massG", Kind: "number", Label: say("person.mass"), Unit: ptr(say("unit.kg")),
-			Value: shown(client.MassG, 1000), Hint: ptr(say("person.mass_hint")),
+			ID: "massG", Kind: "number", Label: say("person.mass"), Unit: say("unit.kg"),
+			Value: shown(client.MassG, 1000), Hint: say("person.mass_hint"),
 		}),
 		optional(Field{
-			ID: "statureMM", Kind: "number", Label: say("person.stature"), Unit: ptr(say("unit.cm")),
-			Value: shown(client.StatureMM, 10), Hint: ptr(say("person.stature_hint")),
+			ID: "statureMM", Kind: "number", Label: say("person.stature"), Unit: say("unit.cm"),
+			Value: shown(client.StatureMM, 10), Hint: say("person.stature_hint"),
 		}),
 		optional(Field{
 			ID: "birthYear", Kind: "number", Label: say("person.birth_year"),
@@ -153,7 +153,7 @@ func (a *App) personForm(d *record.Doc) View {
 		}),
 		optional(Field{
 			ID: "sex", Kind: "choice", Label: say("person.sex"), Value: client.Sex,
-			Hint: ptr(say("person.sex_hint")), Options: []Option{
+			Hint: say("person.sex_hint"), Options: []Option{
 				{"", say("person.not_said")}, {"female", say("person.female")},
 				{"male", say("person.male")},
 			},

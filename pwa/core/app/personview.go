@@ -20,9 +20,9 @@ func (a *App) person(d *record.Doc) View {
 	v := View{Screen: "list", Head: a.headOf(d, where)}
 	tests := sessions.Tests(d)
 	reasons := a.reasons(d, tests)
-	v.Finding = ptr(a.onTrack(d))
+	v.Finding = a.onTrack(d)
 	if len(reasons) > 0 {
-		v.Finding = &reasons[0].line
+		v.Finding = reasons[0].line
 	}
 	v.Care = a.flagCare(d)
 	if v.Care == nil && len(reasons) > 0 && reasons[0].care {
@@ -37,25 +37,25 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 	var all []Section
 	if also := a.alsoRecorded(d, record.ID{}); len(also) > 0 {
 		all = append(all, Section{
-			Title: ptr(say("conflict.section")), Note: ptr(say("conflict.note")), Rows: also,
+			Title: say("conflict.section"), Note: say("conflict.note"), Rows: also,
 		})
 	}
 	if rows := a.testRows(d, tests); len(rows) > 0 {
-		all = append(all, Section{Title: ptr(say("person.tests")), Rows: rows})
+		all = append(all, Section{Title: say("person.tests"), Rows: rows})
 	}
 	if plan, found := sessions.CurrentPlan(d); found {
-		s := Section{Title: ptr(say("person.plan", "since", day(plan.AcceptedMS)))}
+		s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
 		for _, item := range plan.Items {
 			step, _ := progression.StepByID(item.Step)
 			s.Rows = append(s.Rows, Row{
-				Title: ptr(say(step.Name)), Lines: itemLines(step, item),
+				Title: say(step.Name), Lines: itemLines(step, item),
 				Route: personRoute(d.ID()) + "/plan",
 			})
 		}
 		all = append(all, s)
 	}
 	return append(all, Section{
-		Title: ptr(say("person.log")), Rows: a.sessionRows(d), Empty: ptr(say("person.log_empty")),
+		Title: say("person.log"), Rows: a.sessionRows(d), Empty: say("person.log_empty"),
 	})
 }
 
@@ -82,7 +82,7 @@ func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
 		t := tests[i]
 		step, _ := progression.StepByID(t.Step)
 		row := Row{
-			Title: ptr(findingOf(compare(tests, t))), Bars: barsOf(t),
+			Title: findingOf(compare(tests, t)), Bars: barsOf(t),
 			Route: personRoute(d.ID()) + "/result/" + t.ID.String(),
 			Lines: []Text{say("person.test_line", "step", say(step.Name), "on", day(t.StartedMS))},
 		}
@@ -111,7 +111,7 @@ func (a *App) sessionRows(d *record.Doc) []Row {
 	all := sessions.Sessions(d)
 	for i := len(all) - 1; i >= 0 && len(rows) < logLines; i-- {
 		s := all[i]
-		row := Row{Title: ptr(say("log.session", "on", day(s.StartedMS), "at", clockTime(s.StartedMS)))}
+		row := Row{Title: say("log.session", "on", day(s.StartedMS), "at", clockTime(s.StartedMS))}
 		for _, set := range s.Sets {
 			row.Lines = append(row.Lines, setText(set))
 		}
@@ -122,7 +122,7 @@ func (a *App) sessionRows(d *record.Doc) []Row {
 			row.Lines = append(row.Lines, say("log.pain_place", "place", plain(s.PainPlace)))
 		}
 		if s.FinishedMS == 0 {
-			row.Reason = ptr(say("log.open"))
+			row.Reason = say("log.open")
 		}
 		rows = append(rows, row)
 	}

@@ -19,14 +19,14 @@ func (a *App) planScreen(d *record.Doc) View {
 	isNew := !hasPlan || plan.Test != test.ID.String() && test.ID != (record.ID{}) &&
 		test.StartedMS > plan.AcceptedMS
 	if !isNew {
-		v.Finding = ptr(say("plan.finding_now", "since", day(plan.AcceptedMS)))
+		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}
 		a.planItems(&v, d, plan.Items, "item.set")
 		v.Care = a.flagCare(d)
 		return v
 	}
 	if s.Refusal != "" {
-		v.Finding = ptr(say("plan.withheld"))
+		v.Finding = say("plan.withheld")
 		v.Care = a.flagCare(d)
 		if v.Care == nil {
 			v.Care = &Care{Title: ruleText(s.Rules[0]), Lines: []Text{say(s.Refusal)}}
@@ -37,7 +37,7 @@ func (a *App) planScreen(d *record.Doc) View {
 		return v
 	}
 	dr := a.draftOf(d, s, test)
-	v.Finding = ptr(say("plan.finding"))
+	v.Finding = say("plan.finding")
 	v.Lines = []Text{say("plan.lead")}
 	for _, r := range s.Rules {
 		v.Lines = append(v.Lines, ruleText(r))
@@ -61,7 +61,7 @@ func (a *App) planScreen(d *record.Doc) View {
 	}
 	v.Fields = a.forms[a.route].show([]Field{{
 		ID: "reason", Kind: "text", Label: say("plan.reason"), Optional: true,
-		Hint: ptr(say("plan.reason_hint")),
+		Hint: say("plan.reason_hint"),
 	}})
 	v.Actions = []Action{
 		{Label: say("plan.accept"), Do: "plan.accept", Kind: "main", Form: true},
@@ -71,16 +71,7 @@ func (a *App) planScreen(d *record.Doc) View {
 }
 
 // ruleText words a rule that fired, with its numbers.
-func ruleText(r progression.Fired) Text {
-	t := Text{K: r.Key}
-	for name, n := range r.Numbers {
-		if t.A == nil {
-			t.A = map[string]any{}
-		}
-		t.A[name] = n
-	}
-	return t
-}
+func ruleText(r progression.Fired) Text { return sayNumbers(r.Key, r.Numbers) }
 
 func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string) {
 	errs := a.forms[a.route].errors
@@ -92,7 +83,7 @@ func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string
 		}
 		for _, s := range steppers(step, item, i, do) {
 			if text, bad := errs[s.ID]; bad {
-				s.Error = &text
+				s.Error = text
 			}
 			if a.mayChange(do, s.ID) {
 				p.Steppers = append(p.Steppers, s)

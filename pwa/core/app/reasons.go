@@ -9,7 +9,7 @@ import (
 // reason is why a person needs a look: a sentence, and a word on the right.
 type reason struct {
 	line Text
-	word *Text
+	word Text
 	care bool
 }
 
@@ -33,13 +33,13 @@ const (
 func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 	var all []reason
 	if _, open := sessions.OpenFlag(d); open {
-		all = append(all, reason{say("reason.flag"), ptr(say("reason.flag_word")), true})
+		all = append(all, reason{say("reason.flag"), say("reason.flag_word"), true})
 	}
 	if r, found := painReason(d); found {
 		all = append(all, r)
 	}
 	if n := len(a.openConflicts(d)); n > 0 {
-		all = append(all, reason{say("reason.conflict", "n", n), ptr(say("reason.conflict_word")), false})
+		all = append(all, reason{say("reason.conflict", "n", n), say("reason.conflict_word"), false})
 	}
 	return append(all, a.workReasons(d, tests)...)
 }
@@ -57,7 +57,7 @@ func painReason(d *record.Doc) (reason, bool) {
 		return reason{}, false
 	}
 	last := pains[n-1]
-	word := ptr(say("reason.pain_word"))
+	word := say("reason.pain_word")
 	switch {
 	case last > painCare && n > 1:
 		return reason{say("reason.pain_high_was", "pain", last, "was", pains[n-2]), word, true}, true
@@ -72,21 +72,21 @@ func painReason(d *record.Doc) (reason, bool) {
 func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 	today := a.dayNumber(a.now.At.WallMS)
 	if len(sessions.Screenings(d)) == 0 {
-		return []reason{{say("reason.no_screen"), ptr(say("reason.no_screen_word")), false}}
+		return []reason{{say("reason.no_screen"), say("reason.no_screen_word"), false}}
 	}
 	if len(tests) == 0 {
-		return []reason{{say("reason.no_test"), ptr(say("reason.no_test_word")), false}}
+		return []reason{{say("reason.no_test"), say("reason.no_test_word"), false}}
 	}
 	last := tests[len(tests)-1]
 	plan, hasPlan := sessions.CurrentPlan(d)
 	if !hasPlan {
-		return []reason{{findingOf(compare(tests, last)), nil, false}}
+		return []reason{{findingOf(compare(tests, last)), "", false}}
 	}
 	var all []reason
 	if due := a.dayNumber(last.StartedMS) + retestDays; today > due {
 		all = append(all, reason{
 			say("reason.retest", "on", day(last.StartedMS+retestDays*86_400_000)),
-			ptr(say("reason.retest_word")), false,
+			say("reason.retest_word"), false,
 		})
 	}
 	quietFrom := plan.AcceptedMS
@@ -95,7 +95,7 @@ func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 		quietFrom = max(quietFrom, done[len(done)-1].StartedMS)
 	}
 	if n := today - a.dayNumber(quietFrom); n > quietDays {
-		all = append(all, reason{say("reason.quiet", "n", n), ptr(say("reason.quiet_word")), false})
+		all = append(all, reason{say("reason.quiet", "n", n), say("reason.quiet_word"), false})
 	}
 	return all
 }

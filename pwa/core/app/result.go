@@ -62,9 +62,9 @@ func (a *App) result(d *record.Doc, id string) View {
 	}
 	v.Head.Back = personRoute(d.ID())
 	c := compare(tests, test)
-	v.Finding = ptr(findingOf(c))
+	v.Finding = findingOf(c)
 	a.resultBars(&v, test)
-	v.Verdict = ptr(say("verdict." + string(c.Verdict)))
+	v.Verdict = say("verdict." + string(c.Verdict))
 	v.Detail = verdictDetail(c)
 	v.Working = ptr(workingView(c.Working))
 	v.Sections = []Section{{Rows: a.resultRows(d, tests, at)}}
@@ -178,10 +178,10 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 	if !counts {
 		word = say("result.at_least")
 	}
-	rows = append(rows, Row{Title: ptr(say("result.stopped")), Lines: stops, Reason: &word})
+	rows = append(rows, Row{Title: say("result.stopped"), Lines: stops, Reason: word})
 	if test.RestNote != "" {
 		rows = append(rows, Row{
-			Title: ptr(say("result.rest_short")), Lines: []Text{plain(test.RestNote)},
+			Title: say("result.rest_short"), Lines: []Text{plain(test.RestNote)},
 		})
 	}
 	return rows
@@ -198,11 +198,11 @@ func (a *App) lastTime(tests []sessions.Test, at int) []Row {
 	}
 	if before < 0 {
 		return []Row{{
-			Title: ptr(say("result.first_time")), Lines: []Text{say("result.first_time_lead")},
+			Title: say("result.first_time"), Lines: []Text{say("result.first_time_lead")},
 		}}
 	}
 	mdc := reference.Must("noise.mdc90")
-	row := Row{Title: ptr(say("result.last_time"))}
+	row := Row{Title: say("result.last_time")}
 	changed := false
 	for _, w := range bothSides {
 		now, hasNow := tests[at].Last(w)
@@ -218,9 +218,9 @@ func (a *App) lastTime(tests []sessions.Test, at int) []Row {
 		}
 		changed = changed || float64(max(diff, -diff)) > mdc.Value
 	}
-	row.Reason = ptr(say("result.no_change"))
+	row.Reason = say("result.no_change")
 	if changed {
-		row.Reason = ptr(say("result.change"))
+		row.Reason = say("result.change")
 	}
 	row.Lines = append(row.Lines, say("result.mdc", "s", strconv.FormatFloat(mdc.Value, 'f', 0, 64)))
 	if before == 0 {
@@ -249,13 +249,13 @@ func sampleRows(test sessions.Test, sex string) []Row {
 			continue
 		}
 		rows = append(rows, Row{
-			Title: ptr(say("result.sample_" + string(w))),
+			Title: say("result.sample_" + string(w)),
 			Lines: []Text{
 				say("sample." + s.ID), say("result.sample_numbers", "mean", s.Mean.Seconds(),
 					"sd", s.SD.Seconds(), "n", s.People, "status", say("status."+string(s.Source.Status))),
 				say("result.skew"),
 			},
-			Reason: ptr(percentileWord(p, trial.IsBound())),
+			Reason: percentileWord(p, trial.IsBound()),
 		})
 	}
 	return rows

@@ -10,14 +10,14 @@ func hexOf(b []byte) string { return hex.EncodeToString(b) }
 
 // syncScreen says what has not been sent yet and what was refused, and why.
 func (a *App) syncScreen() View {
-	v := View{Screen: "list", Head: a.head("/"), Finding: ptr(a.stateText())}
+	v := View{Screen: "list", Head: a.head("/"), Finding: a.stateText()}
 	unsent := a.link.unsent()
 	lead := Row{Lines: []Text{say("sync.on_phone", "n", unsent)}}
 	if a.link.sentMS > 0 {
 		lead.Lines = append(lead.Lines,
 			say("sync.last", "on", day(a.link.sentMS), "at", clockTime(a.link.sentMS)))
 	}
-	v.Sections = []Section{{Rows: []Row{lead}, Note: ptr(say("sync.safe"))}}
+	v.Sections = []Section{{Rows: []Row{lead}, Note: say("sync.safe")}}
 	var refused []Row
 	for _, r := range a.link.phone.Refused() {
 		name := ""
@@ -28,12 +28,12 @@ func (a *App) syncScreen() View {
 		refused = append(refused, Row{
 			Name:   name,
 			Lines:  []Text{say("sync.refused_line", "kind", say("kind."+r.Op.Kind), "field", r.Op.Field)},
-			Reason: ptr(say("refused." + r.Code)),
+			Reason: say("refused." + r.Code),
 		})
 	}
 	if len(refused) > 0 {
 		v.Sections = append(v.Sections, Section{
-			Title: ptr(say("sync.refused")), Note: ptr(say("sync.refused_note")), Rows: refused,
+			Title: say("sync.refused"), Note: say("sync.refused_note"), Rows: refused,
 		})
 	}
 	v.Actions = []Action{{Label: say("sync.now"), Do: "sync.state", Kind: "main"}}
@@ -43,7 +43,7 @@ func (a *App) syncScreen() View {
 // prefsForm is how this phone shows things.
 func (a *App) prefsForm() View {
 	lang := a.prefs.Lang
-	v := View{Screen: "form", Head: a.head("/"), Finding: ptr(say("look.finding")), Fields: []Field{
+	v := View{Screen: "form", Head: a.head("/"), Finding: say("look.finding"), Fields: []Field{
 		{
 			ID: "lang", Kind: "choice", Label: say("look.lang"), Value: lang, Options: []Option{
 				{"", say("look.lang_phone")}, {"en", say("look.lang_en")}, {"ar", say("look.lang_ar")},

@@ -278,7 +278,7 @@ func (a *App) testScreen(d *record.Doc) View {
 func (a *App) testSetup(d *record.Doc) View {
 	v := View{
 		Screen: "test", Phase: "setup", Head: a.headOf(d, say("test.where")),
-		Finding: ptr(say("test.finding")),
+		Finding: say("test.finding"),
 		Lines: []Text{
 			say("test.setup_pose"), say("test.setup_time"), say("test.setup_rest"),
 			say("test.caution"),
@@ -294,7 +294,7 @@ func (a *App) testSetup(d *record.Doc) View {
 	v.Fields = a.forms[a.route].show([]Field{
 		{
 			ID: "step", Kind: "choice", Label: say("test.variant"), Value: testSteps[0],
-			Options: variants, Hint: ptr(say("test.variant_hint")),
+			Options: variants, Hint: say("test.variant_hint"),
 		},
 		{
 			ID: "first", Kind: "choice", Label: say("test.first"), Value: "drawn",
@@ -311,7 +311,7 @@ func (a *App) testSetup(d *record.Doc) View {
 		},
 		{
 			ID: "told", Kind: "choice", Label: say("test.told"), Value: "no",
-			Hint:    ptr(say("test.told_hint")),
+			Hint:    say("test.told_hint"),
 			Options: []Option{{"no", say("test.told_no")}, {"yes", say("test.told_yes")}},
 		},
 	})
@@ -332,33 +332,33 @@ func (a *App) half(run sessions.TestRun, w sides.Working) Half {
 	works := map[string]any{"works": string(w)}
 	if trial, held := run.Held(w); held {
 		h.State, h.HeldS = "done", ptr(seconds(trial.HeldMS))
-		h.Result = ptr(say("stop." + trial.Stop))
+		h.Result = say("stop." + trial.Stop)
 		if trial.Clock == sessions.ClockWall {
-			h.Result = ptr(say("stop.by_wall", "why", say("stop."+trial.Stop)))
+			h.Result = say("stop.by_wall", "why", say("stop."+trial.Stop))
 		}
-		h.Act = ptr(say("test.done"))
+		h.Act = say("test.done")
 	}
 	if run.Due != w {
 		return h
 	}
 	switch run.Phase {
 	case sessions.TestReady:
-		h.State, h.Act, h.Do, h.Args = "next", ptr(say("test.touch_start")), "test.start", works
-		h.HeldS, h.Result = nil, nil
+		h.State, h.Act, h.Do, h.Args = "next", say("test.touch_start"), "test.start", works
+		h.HeldS, h.Result = nil, ""
 	case sessions.TestRest:
-		h.State, h.Act = "waiting", ptr(say("test.next_after_rest"))
+		h.State, h.Act = "waiting", say("test.next_after_rest")
 		if a.canStart(run) {
-			h.State, h.Act, h.Do, h.Args = "next", ptr(say("test.touch_start")), "test.start", works
+			h.State, h.Act, h.Do, h.Args = "next", say("test.touch_start"), "test.start", works
 		}
 	case sessions.TestRunning:
-		h.State, h.Act, h.Do = "running", ptr(say("test.touch_stop")), "test.stop"
+		h.State, h.Act, h.Do = "running", say("test.touch_stop"), "test.stop"
 		h.Args, h.Since = works, &run.Start
-		h.HeldS, h.Result = nil, nil
+		h.HeldS, h.Result = nil, ""
 	case sessions.TestReason:
 		h.State, h.HeldS = "done", ptr(seconds(run.HeldMS))
-		h.Result, h.Act = ptr(say("test.stopped")), nil
+		h.Result, h.Act = say("test.stopped"), ""
 		if run.Clock == sessions.ClockWall {
-			h.Result = ptr(say("test.stopped_by_wall"))
+			h.Result = say("test.stopped_by_wall")
 		}
 	}
 	return h
@@ -375,7 +375,7 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 	foot := &TestFoot{}
 	switch run.Phase {
 	case sessions.TestReady:
-		foot.Title = ptr(say("test.foot_ready"))
+		foot.Title = say("test.foot_ready")
 		foot.Chips = []Action{
 			{Label: say("test.flip"), Do: "test.flip"},
 			{Label: say("test.abandon"), Do: "test.abandon"},
@@ -383,7 +383,7 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 	case sessions.TestRunning:
 		foot.Chips = faultChips(run.Step)
 	case sessions.TestReason:
-		foot.Title = ptr(say("test.why"))
+		foot.Title = say("test.why")
 		for _, stop := range sessions.Stops() {
 			foot.Chips = append(foot.Chips, Action{
 				Label: say("stop." + stop + ".chip"), Do: "test.because",
@@ -402,15 +402,15 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 func (a *App) restFoot(foot *TestFoot, run sessions.TestRun) {
 	next := downNotes(sides.DownFor(run.Due))
 	if a.canStart(run) {
-		foot.Title = ptr(say("test.rested", "lie", next[0]))
+		foot.Title = say("test.rested", "lie", next[0])
 		foot.Chips = []Action{{Label: say("test.flip"), Do: "test.flip"}}
 		return
 	}
-	foot.Title = ptr(say("test.resting", "lie", next[0]))
+	foot.Title = say("test.resting", "lie", next[0])
 	foot.Until = ptr(run.RestFrom.At(sessions.RestBetweenSidesMS))
 	foot.RestS = sessions.RestBetweenSidesMS / 1000
 	fields := a.forms[a.route].show([]Field{{
-		ID: "note", Kind: "text", Label: say("test.rest_note"), Hint: ptr(say("test.rest_hint")),
+		ID: "note", Kind: "text", Label: say("test.rest_note"), Hint: say("test.rest_hint"),
 	}})
 	foot.Field = &fields[0]
 	foot.Chips = []Action{{Label: say("test.rest_short"), Do: "test.rest", Form: true}}

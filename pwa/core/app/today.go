@@ -10,28 +10,28 @@ import (
 func (a *App) today(d *record.Doc) View {
 	v := View{Screen: "list", Head: a.head("")}
 	v.Head.Name = a.me.Name
-	v.Head.Where = ptr(plain(a.me.PracticeName))
+	v.Head.Where = plain(a.me.PracticeName)
 	plan, hasPlan := sessions.CurrentPlan(d)
 	if care := a.flagCare(d); care != nil {
-		v.Finding = ptr(say("today.paused"))
+		v.Finding = say("today.paused")
 		v.Care = care
 		v.Sections = []Section{}
 		return v
 	}
 	if !hasPlan {
-		v.Finding = ptr(say("today.no_plan"))
-		v.Sections = []Section{{Empty: ptr(say("today.no_plan_lead"))}}
+		v.Finding = say("today.no_plan")
+		v.Sections = []Section{{Empty: say("today.no_plan_lead")}}
 		return v
 	}
 	last, didToday := a.lastSession(d)
-	v.Finding = ptr(say("today.finding"))
+	v.Finding = say("today.finding")
 	if didToday {
-		v.Finding = ptr(say("today.done", "n", len(last.Sets)))
+		v.Finding = say("today.done", "n", len(last.Sets))
 	}
-	work := Section{Note: ptr(say("today.stop_rule"))}
+	work := Section{Note: say("today.stop_rule")}
 	for _, item := range plan.Items {
 		step, _ := progression.StepByID(item.Step)
-		row := Row{Title: ptr(say(step.Name)), Lines: itemLines(step, item)}
+		row := Row{Title: say(step.Name), Lines: itemLines(step, item)}
 		if step.Side == progression.ByHand {
 			row.Actions = []Action{{Label: say("today.weights"), Route: "/plan"}}
 		}
@@ -74,8 +74,8 @@ func (a *App) lastSession(d *record.Doc) (sessions.Session, bool) {
 // clientLog lists what a client has done.
 func (a *App) clientLog(d *record.Doc) View {
 	v := View{
-		Screen: "list", Head: a.head("/"), Finding: ptr(say("today.log")),
-		Sections: []Section{{Rows: a.sessionRows(d), Empty: ptr(say("person.log_empty"))}},
+		Screen: "list", Head: a.head("/"), Finding: say("today.log"),
+		Sections: []Section{{Rows: a.sessionRows(d), Empty: say("person.log_empty")}},
 	}
 	v.Head.Name = a.me.Name
 	return v
@@ -84,7 +84,7 @@ func (a *App) clientLog(d *record.Doc) View {
 // waiting is a client's phone that has joined but not fetched its record yet.
 func (a *App) waiting() View {
 	return View{
-		Screen: "notice", Head: a.head(""), Finding: ptr(say("waiting.finding")),
+		Screen: "notice", Head: a.head(""), Finding: say("waiting.finding"),
 		Lines:   []Text{say("waiting.lead")},
 		Actions: []Action{{Label: say("sync.now"), Do: "sync.state", Kind: "main"}},
 	}

@@ -18,8 +18,8 @@ type Action struct {
 // Head is the top of every screen.
 type Head struct {
 	Name       string `json:"name,omitempty"`
-	Title      *Text  `json:"title,omitempty"`
-	Where      *Text  `json:"where,omitempty"`
+	Title      Text   `json:"title,omitempty"`
+	Where      Text   `json:"where,omitempty"`
 	State      Text   `json:"state"`
 	StateRoute string `json:"stateRoute,omitempty"`
 	Back       string `json:"back,omitempty"`
@@ -47,9 +47,9 @@ type Bars struct {
 // Row is a line of a list.
 type Row struct {
 	Name    string   `json:"name,omitempty"`
-	Title   *Text    `json:"title,omitempty"`
+	Title   Text     `json:"title,omitempty"`
 	Lines   []Text   `json:"lines"`
-	Reason  *Text    `json:"reason,omitempty"`
+	Reason  Text     `json:"reason,omitempty"`
 	Bars    *Bars    `json:"bars,omitempty"`
 	Route   string   `json:"route,omitempty"`
 	Actions []Action `json:"actions,omitempty"`
@@ -58,10 +58,10 @@ type Row struct {
 
 // Section is a titled run of rows.
 type Section struct {
-	Title *Text `json:"title,omitempty"`
-	Note  *Text `json:"note,omitempty"`
+	Title Text  `json:"title,omitempty"`
+	Note  Text  `json:"note,omitempty"`
 	Rows  []Row `json:"rows"`
-	Empty *Text `json:"empty,omitempty"`
+	Empty Text  `json:"empty,omitempty"`
 }
 
 // Option is one choice of a field.
@@ -75,11 +75,11 @@ type Field struct {
 	ID       string   `json:"id"`
 	Kind     string   `json:"kind"`
 	Label    Text     `json:"label"`
-	Hint     *Text    `json:"hint,omitempty"`
+	Hint     Text     `json:"hint,omitempty"`
 	Value    string   `json:"value"`
-	Unit     *Text    `json:"unit,omitempty"`
+	Unit     Text     `json:"unit,omitempty"`
 	Options  []Option `json:"options,omitempty"`
-	Error    *Text    `json:"error,omitempty"`
+	Error    Text     `json:"error,omitempty"`
 	Optional bool     `json:"optional,omitempty"`
 	Ends     []Text   `json:"ends,omitempty"`
 }
@@ -92,8 +92,8 @@ type Half struct {
 	State  string            `json:"state"`
 	Since  *sessions.Reading `json:"since,omitempty"`
 	HeldS  *int64            `json:"heldS,omitempty"`
-	Result *Text             `json:"result,omitempty"`
-	Act    *Text             `json:"act,omitempty"`
+	Result Text              `json:"result,omitempty"`
+	Act    Text              `json:"act,omitempty"`
 	Do     string            `json:"do,omitempty"`
 	Args   any               `json:"args,omitempty"`
 }
@@ -103,12 +103,12 @@ type Cue struct {
 	AtMS    int64  `json:"atMS"`
 	Channel string `json:"channel"`
 	Tone    string `json:"tone,omitempty"`
-	Text    *Text  `json:"text,omitempty"`
+	Text    Text   `json:"text,omitempty"`
 }
 
 // TestFoot is what stands under the two halves.
 type TestFoot struct {
-	Title    *Text             `json:"title,omitempty"`
+	Title    Text              `json:"title,omitempty"`
 	Until    *sessions.Reading `json:"until,omitempty"`
 	RestS    int64             `json:"restS,omitempty"`
 	Chips    []Action          `json:"chips"`
@@ -169,7 +169,7 @@ type Stepper struct {
 	More  float64 `json:"more"`
 	Do    string  `json:"do"`
 	Args  any     `json:"args,omitempty"`
-	Error *Text   `json:"error,omitempty"`
+	Error Text    `json:"error,omitempty"`
 }
 
 // PlanItem is one exercise of a plan.
@@ -214,7 +214,7 @@ type Interval struct {
 	FromMS int64  `json:"fromMS"`
 	ToMS   int64  `json:"toMS"`
 	Label  Text   `json:"label"`
-	Count  *Text  `json:"count,omitempty"`
+	Count  Text   `json:"count,omitempty"`
 }
 
 // View is any screen. Screen names which; the fields that a screen does not
@@ -228,7 +228,7 @@ type View struct {
 	Said    *Said   `json:"said,omitempty"`
 	Prefs   *prefs  `json:"prefs,omitempty"`
 
-	Finding  *Text     `json:"finding,omitempty"`
+	Finding  Text      `json:"finding,omitempty"`
 	Lines    []Text    `json:"lines,omitzero"`
 	Care     *Care     `json:"care,omitempty"`
 	Sections []Section `json:"sections,omitzero"`
@@ -243,7 +243,7 @@ type View struct {
 
 	Left    *SideResult  `json:"left,omitempty"`
 	Right   *SideResult  `json:"right,omitempty"`
-	Verdict *Text        `json:"verdict,omitempty"`
+	Verdict Text         `json:"verdict,omitempty"`
 	Detail  []Text       `json:"detail,omitzero"`
 	Working *WorkingView `json:"working,omitempty"`
 	Items   []PlanItem   `json:"items,omitzero"`
@@ -254,7 +254,7 @@ type View struct {
 
 	Side      string            `json:"side,omitempty"`
 	Notes     []Text            `json:"notes,omitzero"`
-	Count     *Text             `json:"count,omitempty"`
+	Count     Text              `json:"count,omitempty"`
 	Steppers  []Stepper         `json:"steppers,omitempty"`
 	Since     *sessions.Reading `json:"since,omitempty"`
 	Intervals []Interval        `json:"intervals,omitempty"`

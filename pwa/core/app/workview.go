@@ -24,17 +24,17 @@ func (a *App) workScreen(d *record.Doc) View {
 	step, _ := progression.StepByID(turn.Step)
 	v := View{
 		Screen: "work", Head: a.head(""), Phase: run.Phase,
-		Finding: ptr(say(step.Name)), Side: string(turn.Working),
+		Finding: say(step.Name), Side: string(turn.Working),
 		Notes: placement(step, turn.Working),
-		Count: ptr(say("work.count", "n", turn.Number, "of", turn.Of)),
+		Count: say("work.count", "n", turn.Number, "of", turn.Of),
 	}
-	v.Head.Title = ptr(say(step.Name))
-	v.Head.Where = ptr(say("work.where", "n", run.At+1, "all", len(run.Turns)))
+	v.Head.Title = say(step.Name)
+	v.Head.Where = say("work.where", "n", run.At+1, "all", len(run.Turns))
 	switch run.Phase {
 	case sessions.WorkSeries:
 		a.series(&v, run, turn, step)
 	case sessions.WorkCarry:
-		v.Busy, v.Since = true, &run.Start
+		v.Busy, v.Since, v.Cues = true, &run.Start, carryCues(turn, step)
 		v.Lines = cautions(step)
 		v.Actions = []Action{{Label: say("work.set_down"), Do: "work.end", Kind: "main"}}
 		v.Actions = append(v.Actions, stopActions()...)
@@ -79,7 +79,7 @@ func (a *App) series(v *View, run sessions.WorkRun, turn sessions.Turn, step pro
 	ms, _, err := sessions.Elapsed(run.Start, a.now.At)
 	if err != nil || ms > turn.LengthMS()+5000 {
 		v.Phase = "unsure"
-		v.Finding = ptr(say("work.unsure", "at", clockTime(run.Start.WallMS+turn.LengthMS())))
+		v.Finding = say("work.unsure", "at", clockTime(run.Start.WallMS+turn.LengthMS()))
 		v.Lines = []Text{say("work.unsure_lead")}
 		v.Actions = []Action{
 			{Label: say("work.unsure_yes"), Do: "work.end", Kind: "main"},
@@ -91,7 +91,7 @@ func (a *App) series(v *View, run sessions.WorkRun, turn sessions.Turn, step pro
 	for _, s := range turn.Spans() {
 		v.Intervals = append(v.Intervals, Interval{
 			Kind: s.Kind, FromMS: s.FromMS, ToMS: s.EndMS, Label: say("work.span_" + s.Kind),
-			Count: ptr(say("work.rep", "n", s.Rep, "of", turn.Reps)),
+			Count: say("work.rep", "n", s.Rep, "of", turn.Reps),
 		})
 	}
 	v.Cues = seriesCues(turn, step, max(ms, 0))
@@ -127,7 +127,7 @@ func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper 
 			Args: map[string]any{"field": field, "item": 0},
 		}
 		if text, bad := errs[s.ID]; bad {
-			s.Error = &text
+			s.Error = text
 		}
 		return s
 	}
@@ -151,15 +151,15 @@ func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper 
 // feelForm asks effort and pain, then the session is done.
 func (a *App) feelForm(d *record.Doc, run sessions.WorkRun) View {
 	v := View{
-		Screen: "form", Head: a.head(""), Finding: ptr(say("feel.finding")),
+		Screen: "form", Head: a.head(""), Finding: say("feel.finding"),
 		Fields: a.forms[a.route].show([]Field{
 			{
 				ID: "effort", Kind: "scale", Label: say("feel.effort"),
-				Hint: ptr(say("feel.effort_hint")),
+				Hint: say("feel.effort_hint"),
 				Ends: []Text{say("feel.effort_low"), say("feel.effort_high")},
 			},
 			{
-				ID: "pain", Kind: "scale", Label: say("feel.pain"), Hint: ptr(say("feel.pain_hint")),
+				ID: "pain", Kind: "scale", Label: say("feel.pain"), Hint: say("feel.pain_hint"),
 				Ends: []Text{say("feel.pain_low"), say("feel.pain_high")},
 			},
 			{ID: "painPlace", Kind: "text", Label: say("feel.place"), Optional: true},
