@@ -52,7 +52,7 @@ func (p *Phone) settle(
 		case p.withdrawn[op.Seq]:
 			delete(p.withdrawn, op.Seq)
 			if code == "" {
-				p.unlist(op) // it had arrived before it was withdrawn
+				p.unlist(op, out)
 			}
 		case code != "":
 			refused = append(refused, op)
@@ -62,10 +62,14 @@ func (p *Phone) settle(
 	p.remove(refused, out)
 }
 
-func (p *Phone) unlist(op record.Operation) {
+// unlist takes back a refusal: the operation had arrived before it was withdrawn.
+func (p *Phone) unlist(op record.Operation, out *Outcome) {
 	p.refused = slices.DeleteFunc(p.refused, func(r Refusal) bool {
 		return r.Op.ID() == op.ID()
 	})
+	if _, isHeld := p.docs[op.Doc]; isHeld {
+		p.put(op, out)
+	}
 }
 
 // rewind goes back to an earlier own operation because the server, set back itself, knows no

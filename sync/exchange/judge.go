@@ -18,9 +18,13 @@ type Rules interface {
 // DeviceState is what a server keeps of one device.
 type DeviceState struct {
 	Device clock.Device
-	Have   uint64      // the number of the last operation judged, accepted or not
-	Chain  [32]byte    // the chain value after it
-	Last   clock.Stamp // of the last operation accepted
+	// Epoch is the server's. What was pushed to another epoch is not judged: a request that
+	// was long on its way could otherwise have verdicts that the phone never asks for. 0 leaves
+	// the epoch out of it, for a server that cannot be set back.
+	Epoch uint64
+	Have  uint64      // the number of the last operation judged, accepted or not
+	Chain [32]byte    // the chain value after it
+	Last  clock.Stamp // of the last operation accepted
 	// Refused holds the refusals past the request's PushFrom, in order of Seq. They are told
 	// again until the device says that it heard them: an answer may have been lost.
 	Refused []wire.Verdict
@@ -79,6 +83,9 @@ func Judge(q wire.Request, dev DeviceState, rules Rules, wallMS int64) Judgement
 func unjudged(q wire.Request, dev DeviceState) ([]record.Operation, string) {
 	if q.Device != dev.Device {
 		return nil, wire.CodeDevice
+	}
+	if dev.Epoch != 0 && q.Epoch != 0 && q.Epoch != dev.Epoch {
+		return nil, ""
 	}
 	chain, at := q.Chain, q.PushFrom
 	if at > dev.Have {

@@ -81,8 +81,13 @@ func (p *Phone) replace(at int, op record.Operation, out *Outcome) {
 		}
 		return
 	}
+	p.put(op, out)
+}
+
+// put applies an own operation that was in a document before.
+func (p *Phone) put(op record.Operation, out *Outcome) {
 	if _, err := p.Open(op.Doc).Apply(op); err != nil {
-		panic("exchange: an operation stamped anew does not apply: " + err.Error())
+		panic("exchange: an own operation does not apply again: " + err.Error())
 	}
 	out.Applied = append(out.Applied, op)
 }

@@ -123,6 +123,7 @@ func (s *server) answer(b []byte, wallMS int64, isBusy bool) []byte {
 		return wire.Response{Number: q.Number, Epoch: s.epoch, Problem: problem}.Append(nil)
 	}
 	dev := device.state
+	dev.Epoch = s.epoch
 	for _, r := range device.refused {
 		if r.Op.Seq > q.PushFrom {
 			dev.Refused = append(dev.Refused, wire.Verdict{Seq: r.Op.Seq, Code: r.Code})
