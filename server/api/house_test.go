@@ -71,7 +71,8 @@ func (h *house) wait(d time.Duration) {
 	h.now = h.now.Add(d)
 }
 
-func build(t testing.TB, origins string) *house {
+// bare is a house without a network. Its caller closes the store.
+func bare(t testing.TB, origins string) *house {
 	t.Helper()
 	folder := t.TempDir()
 	h := &house{t: t, hub: live.NewHub(), log: &lines{}, closing: make(chan struct{}),
@@ -96,6 +97,12 @@ func build(t testing.TB, origins string) *house {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return h
+}
+
+func build(t testing.TB, origins string) *house {
+	t.Helper()
+	h := bare(t, origins)
 	loopback := httptest.NewServer(h.server.Handler())
 	h.url = loopback.URL
 	t.Cleanup(func() {
@@ -265,7 +272,7 @@ func (p *phone) sync() {
 	p.h.t.Helper()
 	for range 50 {
 		readMS := p.h.read().UnixMilli()
-		q := p.Request(readMS, exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls})
+		q := p.Request(readMS, limits)
 		resp, a := p.send(q)
 		if a.status != http.StatusOK {
 			p.h.t.Fatalf("sync: %d %s", a.status, a.body)
@@ -298,3 +305,5 @@ func (p *phone) create(doc record.ID, kind, field string, v record.Value) record
 	}
 	return rec
 }
+
+var limits = exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls}

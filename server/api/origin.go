@@ -49,7 +49,7 @@ func origin(text string) (string, error) {
 	switch {
 	case err != nil, u.Scheme != "http" && u.Scheme != "https", u.Host == "":
 		return "", fmt.Errorf("%w: %q; write it like https://practice.example", ErrAddress, text)
-	case strings.ContainsAny(text, "*?#@") || u.Path != "":
+	case strings.ContainsFunc(text, isOutsideOrigin), u.Path != "":
 		return "", fmt.Errorf("%w: %q; give scheme, host and port only, without wildcards",
 			ErrAddress, text)
 	case text != strings.ToLower(text), strings.HasSuffix(u.Hostname(), "."):
@@ -59,6 +59,13 @@ func origin(text string) (string, error) {
 		return "", fmt.Errorf("%w: %q; leave the scheme's own port out", ErrAddress, text)
 	}
 	return text, nil
+}
+
+// isOutsideOrigin reports characters that no origin has; an international name is
+// written in its ASCII form there.
+func isOutsideOrigin(r rune) bool {
+	isWord := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9'
+	return !isWord && !strings.ContainsRune(".-:/[]", r)
 }
 
 // Public returns the server's own origin.

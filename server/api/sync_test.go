@@ -1,0 +1,308 @@
+package api
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"evenhold/internal/sessions"
+	"evenhold/server/store"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// TestMain keeps everyday runs the same each time; -rapid.seed and -rapid.checks ask for more.
+func TestMain(m *testing.M) {
+	for name, value := range map[string]string{"rapid.seed": "20260302", "rapid.checks": "60"} {
+		if err := flag.Set(name, value); err != nil {
+			panic(err)
+		}
+	}
+	os.Exit(m.Run())
+}
+
+// TestSync_TwoPhones: what one phone writes offline reaches the other, both edits of one field
+// are kept, and in the end phones and server hold the same.
+func TestSync_TwoPhones(t *testing.T) {
+	h := build(t, "")
+	coach := h.owner(1)
+	doc := coach.newClient("Alex Example")
+	item := coach.create(doc, sessions.KindItem, "loadWorksLeftG", record.Int(8000))
+	coach.sync()
+	client := coach.invite(sessions.ClientOf, doc, 2)
+	client.sync()
+
+	write := func(p *phone, grams int64) {
+		t.Helper()
+		_, err := p.Author().Write(p.Open(doc), item, sessions.KindItem, "loadWorksLeftG",
+			record.Int(grams), h.read().UnixMilli())
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(coach, 12000)
+	h.wait(time.Second)
+	write(client, 10000)
+	set := client.create(doc, sessions.KindSet, "reps", record.Int(5))
+	client.sync()
+	coach.sync()
+	client.sync()
+
+	kept, err := h.store.Document(t.Context(), doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, p := range map[string]*phone{"coach": coach, "client": client} {
+		d, _ := p.Doc(doc)
+		if d.Digest() != kept.Digest() {
+			t.Errorf("the %s's phone differs from the server", name)
+		}
+		conflicts := d.Conflicts()
+		if len(conflicts) != 1 || conflicts[0].Field != "loadWorksLeftG" {
+			t.Errorf("the %s sees conflicts %v", name, conflicts)
+		}
+		if _, found := d.Record(set); !found {
+			t.Errorf("the %s's phone lacks the set", name)
+		}
+	}
+}
+
+// TestSync_LostAnswers: a network that loses half of all answers loses and doubles nothing.
+func TestSync_LostAnswers(t *testing.T) {
+	h := build(t, "")
+	p := h.owner(1)
+	doc := p.newClient("Alex Example")
+	dice := rand.New(rand.NewPCG(7, 8))
+	for range 40 {
+		p.create(doc, sessions.KindSet, "reps", record.Int(dice.Int64N(20)))
+		readMS := h.read().UnixMilli()
+		resp, a := p.send(p.Request(readMS, limits))
+		if a.status != http.StatusOK {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+		if dice.IntN(2) == 0 {
+			continue
+		}
+		if out, err := p.Handle(resp, readMS); err != nil || out.Problem != "" || out.IsForked {
+			t.Fatal(out, err)
+		}
+	}
+	p.sync()
+	kept, err := h.store.Document(t.Context(), doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, _ := p.Doc(doc)
+	if kept.Len() != 41 || kept.Digest() != own.Digest() || len(p.Refused()) != 0 {
+		t.Errorf("the server has %d operations, want 41; refused %v", kept.Len(), p.Refused())
+	}
+}
+
+// TestSync_BadInput: what is cut short, foreign or too new changes nothing and is told so.
+func TestSync_BadInput(t *testing.T) {
+	h := build(t, "")
+	p := h.owner(1)
+	doc := p.newClient("Alex Example")
+	p.send(p.Request(h.read().UnixMilli(), limits)) // hears the time
+	p.sync()
+	p.create(doc, sessions.KindSet, "reps", record.Int(5))
+	good := p.Request(h.read().UnixMilli(), limits)
+	frame := good.Append(nil)
+	post := func(body []byte) answer {
+		return h.ask(http.MethodPost, "/api/sync", body, "Content-Type", typeSync,
+			"Authorization", p.bearer())
+	}
+	before, err := h.store.Document(t.Context(), doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, bad := range [][]byte{nil, {}, []byte("{}"), frame[:len(frame)/2], frame[1:],
+		append([]byte{}, append(frame, 0)...), make([]byte, 4000)} {
+		a := post(bad)
+		isProblem := a.status == http.StatusBadRequest && a.code(t) == wire.CodeMalformed
+		if !isProblem && !isSchema(a) {
+			t.Errorf("%.20q: %d %s", bad, a.status, a.body)
+		}
+	}
+	newer := good
+	newer.Schema = wire.Schema + 1
+	if resp, _ := p.send(newer); resp.Problem != wire.CodeSchema {
+		t.Errorf("a later schema: problem %q", resp.Problem)
+	}
+	forged := good
+	forged.Device = 99
+	if resp, _ := p.send(forged); resp.Problem != wire.CodeDevice {
+		t.Errorf("another device: problem %q", resp.Problem)
+	}
+	future := good
+	future.Push = append([]record.Operation(nil), good.Push...)
+	future.Push[0].Stamp.WallMS = time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli()
+	if resp, _ := p.send(future); len(resp.Verdicts) != 1 ||
+		resp.Verdicts[0].Code != wire.CodeFuture {
+		t.Errorf("a clock in 2099: %+v", resp)
+	}
+	after, err := h.store.Document(t.Context(), doc)
+	if err != nil || after.Digest() != before.Digest() {
+		t.Errorf("the document changed (%v)", err)
+	}
+}
+
+func isSchema(a answer) bool {
+	resp, err := wire.ParseResponse(a.body)
+	return a.status == http.StatusOK && err == nil && resp.Problem == wire.CodeSchema
+}
+
+// TestSync_EarlierEpoch: cursors of an earlier life of the file mean nothing now and are not
+// used; the phone starts afresh.
+func TestSync_EarlierEpoch(t *testing.T) {
+	h := build(t, "")
+	p := h.owner(1)
+	p.newClient("Alex Example")
+	p.sync()
+	other := p.invite(sessions.Coach, record.ID{}, 2)
+	other.sync()
+	stale := other.Request(h.read().UnixMilli(), limits)
+	stale.Epoch++
+	stale.Seen = 1 << 40
+	resp, _ := other.send(stale)
+	if len(resp.Changed) != 0 || len(resp.Pages) != 0 || resp.Epoch == stale.Epoch {
+		t.Errorf("cursors of another epoch were used: %+v", resp)
+	}
+	stale.Epoch, stale.Seen = resp.Epoch, 0
+	resp, _ = other.send(stale)
+	if len(resp.Changed) != 2 {
+		t.Errorf("afresh: %+v", resp.Changed)
+	}
+}
+
+// TestProblem_Statuses: "HTTP Semantics", RFC 9110, 2022, section 15, and for 423 and 507 "HTTP
+// Extensions for WebDAV", RFC 4918, 2007, section 11. What is not listed is the server's fault
+// and its text stays inside.
+func TestProblem_Statuses(t *testing.T) {
+	h := build(t, "")
+	tests := []struct {
+		err          error
+		status       int
+		code, retryS string
+	}{
+		{store.ErrFull, 507, "full", "60"},
+		{store.ErrBusy, 503, "busy", "5"},
+		{store.ErrLimit, 429, "too_many", "3600"},
+		{store.ErrLocked, 423, "locked", ""},
+		{errors.New("INSIDE"), 500, "trouble", ""},
+	}
+	for _, tt := range tests {
+		w := httptest.NewRecorder()
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodPost, "/api/sync", nil)
+		h.server.answerProblem(w, r, fmt.Errorf("push: %w", tt.err))
+		a := answer{w.Code, w.Header(), w.Body.Bytes()}
+		if a.status != tt.status || a.code(t) != tt.code || a.header.Get("Retry-After") != tt.retryS ||
+			strings.Contains(string(a.body), "INSIDE") {
+			t.Errorf("%v: %d %q %s", tt.err, a.status, a.header.Get("Retry-After"), a.body)
+		}
+	}
+	seen := map[string]bool{}
+	for _, p := range problems {
+		if p.title == "" || p.detail == "" || p.status < 400 || p.code == "" {
+			t.Errorf("%v is not fully described", p.err)
+		}
+		if seen[p.code] && p.code != "forbidden" {
+			t.Errorf("two problems have the code %s", p.code)
+		}
+		seen[p.code] = true
+	}
+}
+
+// TestSync_News: after a push the open phones of those who may read it hear of it, and nobody
+// else does.
+func TestSync_News(t *testing.T) {
+	h := build(t, "")
+	owner := h.owner(1)
+	docs := []record.ID{owner.newClient("Alex Example"), owner.newClient("Kim Example")}
+	owner.sync()
+	clients := []*phone{owner.invite(sessions.ClientOf, docs[0], 2),
+		owner.invite(sessions.ClientOf, docs[1], 3)}
+	coach := owner.invite(sessions.Coach, record.ID{}, 4)
+	listeners := map[string]*websocket.Conn{}
+	for name, p := range map[string]*phone{"owner": owner, "first": clients[0],
+		"second": clients[1], "coach": coach} {
+		listeners[name] = p.listen()
+	}
+	waitFor(t, func() bool { return h.hub.Len() == 4 })
+	time.Sleep(50 * time.Millisecond) // the last ticket is being looked at
+	clients[0].sync()
+	clients[0].create(docs[0], sessions.KindSet, "reps", record.Int(5))
+	clients[0].sync()
+	for name, want := range map[string]bool{"owner": true, "coach": true, "first": false,
+		"second": false} {
+		if err := listeners[name].SetReadDeadline(time.Now().Add(500 * time.Millisecond)); err != nil {
+			t.Fatal(err)
+		}
+		_, message, err := listeners[name].ReadMessage()
+		if got := err == nil && string(message) == `{"news":true}`; got != want {
+			t.Errorf("%s heard %q (%v), want news %v", name, message, err, want)
+		}
+	}
+	if a := h.post("/api/forget", object{}, "Cookie", coach.cookie); a.status != 204 {
+		t.Fatal(a.status)
+	}
+	if err := listeners["coach"].SetReadDeadline(time.Now().Add(2 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := listeners["coach"].ReadMessage(); !websocket.IsCloseError(err,
+		websocket.ClosePolicyViolation) {
+		t.Errorf("after signing off: %v, want 1008", err)
+	}
+}
+
+func (p *phone) listen() *websocket.Conn {
+	p.h.t.Helper()
+	ticket := p.h.post("/api/ticket", object{}, "Authorization", p.bearer()).json(p.h.t)["ticket"]
+	conn, _, err := websocket.DefaultDialer.Dial(
+		"ws"+strings.TrimPrefix(p.h.url, "http")+"/api/live", nil)
+	if err != nil {
+		p.h.t.Fatal(err)
+	}
+	p.h.t.Cleanup(func() { _ = conn.Close() }) // the server may have closed it
+	if err := conn.WriteMessage(websocket.TextMessage, []byte(ticket.(string))); err != nil {
+		p.h.t.Fatal(err)
+	}
+	return conn
+}
+
+func waitFor(t *testing.T, is func() bool) {
+	t.Helper()
+	for range 400 {
+		if is() {
+			return
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	t.Fatal("never happened")
+}
+
+// TestSync_TokenRunsOut: a token that is over is asked to be renewed; the queue is untouched.
+func TestSync_TokenRunsOut(t *testing.T) {
+	h := build(t, "")
+	p := h.owner(1)
+	p.newClient("Alex Example")
+	h.wait(17 * time.Minute)
+	if _, a := p.send(p.Request(h.read().UnixMilli(), limits)); a.status != 401 {
+		t.Errorf("an old token: %d", a.status)
+	}
+	h.wait(14 * 24 * time.Hour) // two weeks offline
+	p.renew()
+	p.sync()
+	if p.Unsent() != 0 {
+		t.Errorf("%d operations are unsent", p.Unsent())
+	}
+}
