@@ -30,7 +30,7 @@ class Drawer {
   }
 }
 
-type Message = { do: string; args: { meta?: { n?: number }; route?: string; by?: number } };
+type Message = { do: string; args: { rows?: { json: number }[]; by?: number } };
 
 /** A core that counts: "add" stores the new count, "die" kills the instance. */
 function counter(): Core {
@@ -43,7 +43,7 @@ function counter(): Core {
       dead = true;
       throw new CorePanic('told to');
     }
-    if (name === 'open') n = args.meta?.n ?? 0;
+    if (name === 'open') n = args.rows?.[0]?.json ?? 0;
     if (name === 'add') n += args.by ?? 1;
     const writes = name === 'add' ? [{ store: 'meta', key: 'n', json: n }] : [];
     return { json: { view: view(), writes, ...(name === 'bad' && { writes: [{ store: 'log' }] }) }, blobs: [] };

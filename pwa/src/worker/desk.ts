@@ -9,7 +9,7 @@ import type { Core } from './core';
 import { CorePanic } from './core';
 import { trouble } from './notices';
 import { Moved, type Vault } from './vault';
-import { changesOf, type Change, type Write } from './writes';
+import { changesOf, type Change, type CoreStore, type Write } from './writes';
 
 /** An answer with what only the worker uses. */
 export interface FullAnswer extends Answer {
@@ -123,20 +123,14 @@ export class Desk {
   private async load(): Promise<FullAnswer> {
     this.core = await this.parts.start();
     const rows = await this.parts.vault.rows();
-    const blobs: Uint8Array[] = [];
-    const keys: { store: string; key: string }[] = [];
-    for (const store of ['snap', 'log'] as const) {
-      for (const [key, value] of rows[store]) {
-        keys.push({ store, key });
-        blobs.push(value as Uint8Array);
-      }
-    }
+    const blobs = [...rows.snap.values(), ...rows.log.values()] as Uint8Array[];
+    const keys = (store: CoreStore) => [...rows[store].keys()].map((key) => ({ store, key }));
+    const values = (store: CoreStore) => [...rows[store]].map(([key, json]) => ({ store, key, json }));
     return this.settle({
       do: 'open',
       args: {
-        meta: Object.fromEntries(rows.meta),
-        run: Object.fromEntries(rows.run),
-        blobs: keys,
+        rows: [...values('meta'), ...values('run')],
+        blobs: [...keys('snap'), ...keys('log')],
         phone: await this.parts.phone(),
       },
       at: this.parts.now(),

@@ -111,7 +111,7 @@ function builtCore(): WebAssembly.Module {
 test('the built core starts, opens an empty phone and draws it', async () => {
   const core = await startCore(builtCore(), host);
   const at = { wallMS: 1_700_000_000_000, monoMS: 1, run: 'test' };
-  const args = { meta: {}, run: {}, blobs: [], phone: {} };
+  const args = { rows: [], blobs: [], phone: {} };
   const frame = core.call({ do: 'open', args, at, tzMin: 0, random: '0'.repeat(32) });
   const answer = frame.json as { error?: unknown; view?: { screen: string } };
   assert.equal(answer.error, undefined);
