@@ -91,6 +91,7 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler
 	if err := os.WriteFile(f.file(addressName), []byte(address+"\n"), 0o600); err != nil {
 		return errors.Join(fmt.Errorf("write the address: %w", err), listener.Close())
 	}
+	defer func() { _ = os.Remove(f.file(addressName)) }() // a stale one only misleads
 	if !o.origins.IsSecure() {
 		log.Warn("phones cannot install the app from this public URL or work offline with it:" +
 			" browsers ask for https on any name but localhost")

@@ -166,18 +166,21 @@ func isSchema(a answer) bool {
 func TestSync_EarlierEpoch(t *testing.T) {
 	h := build(t, "")
 	p := h.owner(1)
-	p.newClient("Alex Example")
+	doc := p.newClient("Alex Example")
 	p.sync()
 	other := p.invite(sessions.Coach, record.ID{}, 2)
 	other.sync()
 	stale := other.Request(h.read().UnixMilli(), limits)
 	stale.Epoch++
 	stale.Seen = 1 << 40
+	other.create(doc, sessions.KindSet, "reps", record.Int(5))
+	stale.Push = other.Request(h.read().UnixMilli(), limits).Push
 	resp, _ := other.send(stale)
-	if len(resp.Changed) != 0 || len(resp.Pages) != 0 || resp.Epoch == stale.Epoch {
-		t.Errorf("cursors of another epoch were used: %+v", resp)
+	if len(resp.Changed) != 0 || len(resp.Pages) != 0 || resp.Epoch == stale.Epoch ||
+		len(stale.Push) != 1 || resp.Have != 0 {
+		t.Errorf("a request to another epoch was taken: %+v", resp)
 	}
-	stale.Epoch, stale.Seen = resp.Epoch, 0
+	stale.Epoch, stale.Seen, stale.Push = resp.Epoch, 0, nil
 	resp, _ = other.send(stale)
 	if len(resp.Changed) != 2 {
 		t.Errorf("afresh: %+v", resp.Changed)

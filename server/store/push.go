@@ -77,6 +77,11 @@ func judge(
 
 func deviceState(tx *sql.Tx, device clock.Device, heard uint64) (exchange.DeviceState, error) {
 	d := exchange.DeviceState{Device: device, Last: clock.Stamp{Device: device}}
+	epoch, err := metaNumber(tx, metaEpoch)
+	if err != nil {
+		return d, err
+	}
+	d.Epoch = epoch
 	var chain []byte
 	row := tx.QueryRow("SELECT have, chain, last_wall_ms, last_count FROM devices"+
 		" WHERE id = ? AND revoked_ms IS NULL", int64(device))
