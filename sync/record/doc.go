@@ -63,6 +63,24 @@ func (d *Doc) Len() int { return d.count }
 // Apply adds one operation and reports whether it was new. It returns ErrOtherDocument,
 // ErrForked or an error of Operation.Check, and then nothing was applied.
 func (d *Doc) Apply(op Operation) (changed bool, err error) {
+	return d.add(&entry{op: op})
+}
+
+// ApplyAll adds many operations at once, as when a document is loaded: it takes memory once
+// for all. It stops at the first error of Apply; what came before is applied.
+func (d *Doc) ApplyAll(ops []Operation) error {
+	entries := make([]entry, len(ops))
+	for i := range ops {
+		entries[i].op = ops[i]
+		if _, err := d.add(&entries[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (d *Doc) add(added *entry) (changed bool, err error) {
+	op := &added.op
 	if op.Doc != d.id {
 		return false, ErrOtherDocument
 	}
@@ -72,17 +90,16 @@ func (d *Doc) Apply(op Operation) (changed bool, err error) {
 	log := d.log(op.Stamp.Device)
 	at, found := log.find(op.Seq)
 	if found {
-		if !log.entries[at].op.Equal(op) {
+		if !log.entries[at].op.Equal(*op) {
 			return false, ErrForked
 		}
 		return false, nil
 	}
-	added := &entry{op: op}
 	log.entries = slices.Insert(log.entries, at, added)
 	d.count++
 	d.place(added)
 	if d.isSummed {
-		d.sum = AddDigest(d.sum, op)
+		d.sum = AddDigest(d.sum, *op)
 	}
 	return true, nil
 }
@@ -107,16 +124,10 @@ func (d *Doc) Merge(other *Doc) error {
 // Without returns a document that holds every operation of d except those named in drop. It is
 // for a device's own operations that nobody else has taken in: a merge never needs it.
 func (d *Doc) Without(drop map[ID]bool) *Doc {
+	rest := slices.DeleteFunc(d.Operations(), func(op Operation) bool { return drop[op.ID()] })
 	kept := NewDoc(d.id)
-	for _, log := range d.logs {
-		for _, e := range log.entries {
-			if drop[e.op.ID()] {
-				continue
-			}
-			if _, err := kept.Apply(e.op); err != nil {
-				panic("record: an applied operation does not apply again: " + err.Error())
-			}
-		}
+	if err := kept.ApplyAll(rest); err != nil {
+		panic("record: an applied operation does not apply again: " + err.Error())
 	}
 	return kept
 }

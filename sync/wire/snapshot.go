@@ -19,7 +19,7 @@ func AppendSnapshot(b []byte, d *record.Doc) []byte {
 }
 
 // Snapshot reads what AppendSnapshot wrote. It returns an error of the closed list, or an
-// error of Doc.Apply.
+// error of Doc.ApplyAll.
 func Snapshot(b []byte) (*record.Doc, error) {
 	if len(b) < 6 {
 		return nil, ErrMalformed
@@ -34,10 +34,8 @@ func Snapshot(b []byte) (*record.Doc, error) {
 	if err := r.close(); err != nil {
 		return nil, err
 	}
-	for _, op := range ops {
-		if _, err := d.Apply(op); err != nil {
-			return nil, err
-		}
+	if err := d.ApplyAll(ops); err != nil {
+		return nil, err
 	}
 	return d, nil
 }
