@@ -1,0 +1,210 @@
+package words_test
+
+import (
+	"go/ast"
+	"regexp"
+	"strings"
+	"testing"
+
+	"evenhold/internal/reference"
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/internal/symmetry"
+	"evenhold/internal/working"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// families lists, for each computed key "head*tail", what can stand for *.
+func families(t *testing.T) map[string][]string {
+	t.Helper()
+	side := []string{string(sides.WorksLeft), string(sides.WorksRight)}
+	sample := append(samples(sides.WorksLeft), samples(sides.WorksRight)...)
+	return map[string][]string{
+		"side.*":           side,
+		"side.title_*":     side,
+		"finding.*":        {string(symmetry.AboutEven), string(symmetry.CannotTell)},
+		"finding.sooner_*": side,
+		"verdict.*": {
+			string(symmetry.AboutEven), string(symmetry.LargerThanNoise), string(symmetry.CannotTell),
+		},
+		"verdict.shorter_*": side,
+		"verdict.either_*":  side,
+		"result.stop_*":     side,
+		"result.less_*":     side,
+		"result.more_*":     side,
+		"result.sample_*":   side,
+		"flag.*":            questions(),
+		"flag.*.short":      questions(),
+		"stop.*":            append(sessions.Stops(), sessions.StopLimit),
+		"stop.*.chip":       sessions.Stops(),
+		"work.span_*":       spanKinds(t),
+		"kind.*":            kinds(t),
+		"field.*":           storedFields(t),
+		"refused.*":         wire.Codes(),
+		"problem.*":         problemCodes(t),
+		"sample.*":          sample,
+		"status.*": {
+			string(working.Seen), string(working.Computed), string(working.Memory),
+			string(working.Practice), string(working.Estimate),
+		},
+		"truth.*": {"true", "false"},
+		"unit.*":  units(t),
+	}
+}
+
+func samples(w sides.Working) []string {
+	var ids []string
+	for _, sex := range []string{"", "female", "male"} {
+		for _, s := range reference.Samples(reference.SideBridge, w, sex) {
+			ids = append(ids, s.ID)
+		}
+	}
+	return ids
+}
+
+func questions() []string {
+	var ids []string
+	for _, q := range sessions.Questions() {
+		ids = append(ids, q.ID)
+	}
+	return ids
+}
+
+// spanKinds are the stretches that a set of two holds is made of.
+func spanKinds(t *testing.T) []string {
+	t.Helper()
+	var all []string
+	for _, s := range (sessions.Turn{Reps: 2, HoldMS: 1, RestRepMS: 1}).Spans() {
+		all = append(all, s.Kind)
+	}
+	return all
+}
+
+// kinds are the values of the constants Kind… of the records.
+func kinds(t *testing.T) []string {
+	t.Helper()
+	var all []string
+	_, files := goFiles(t, internalDir+"/sessions")
+	for _, file := range files {
+		ast.Inspect(file, func(n ast.Node) bool {
+			spec, ok := n.(*ast.ValueSpec)
+			if !ok || len(spec.Values) != 1 || !strings.HasPrefix(spec.Names[0].Name, "Kind") {
+				return true
+			}
+			if text, ok := literal(spec.Values[0]); ok {
+				all = append(all, text)
+			}
+			return true
+		})
+	}
+	if len(all) < 12 {
+		t.Fatalf("only the kinds %q were found", all)
+	}
+	return all
+}
+
+// storedFields are the fields of all records: what is written by name, the
+// answers of the safety screen, and the mark of a voided record.
+func storedFields(t *testing.T) []string {
+	t.Helper()
+	set := map[string]bool{
+		record.VoidedField: true, sessions.FieldLoadWorksLeftG: true,
+		sessions.FieldLoadWorksRightG: true,
+	}
+	for _, id := range questions() {
+		set["q_"+id] = true
+	}
+	writers := map[string]int{"text": 0, "number": 0, "count": 0, "truth": 0, "write": 2}
+	for _, dir := range []string{internalDir + "/sessions", coreDir} {
+		_, files := goFiles(t, dir)
+		for _, file := range files {
+			ast.Inspect(file, func(n ast.Node) bool {
+				if name, ok := fieldOf(n, writers); ok {
+					set[name] = true
+				}
+				return true
+			})
+		}
+	}
+	if len(set) < 50 {
+		t.Fatalf("only the fields %q were found", sorted(set))
+	}
+	return sorted(set)
+}
+
+// fieldOf is the field that a node writes: f.text("name", …), a.write(d, id,
+// "name", …), or FieldValue{Field: "name"}.
+func fieldOf(n ast.Node, writers map[string]int) (string, bool) {
+	switch n := n.(type) {
+	case *ast.CallExpr:
+		f, ok := n.Fun.(*ast.SelectorExpr)
+		if !ok {
+			return "", false
+		}
+		if at, ok := writers[f.Sel.Name]; ok && len(n.Args) > at+1 {
+			return literal(n.Args[at])
+		}
+	case *ast.KeyValueExpr:
+		if name, ok := n.Key.(*ast.Ident); ok && name.Name == "Field" {
+			return literal(n.Value)
+		}
+	}
+	return "", false
+}
+
+// problemCodes are the codes of the practice's answers that have words of their
+// own.
+func problemCodes(t *testing.T) []string {
+	t.Helper()
+	var all []string
+	_, files := goFiles(t, coreDir)
+	for _, file := range files {
+		ast.Inspect(file, func(n ast.Node) bool {
+			spec, ok := n.(*ast.ValueSpec)
+			if !ok || spec.Names[0].Name != "joinCodes" {
+				return true
+			}
+			for _, pair := range spec.Values[0].(*ast.CompositeLit).Elts {
+				if code, ok := literal(pair.(*ast.KeyValueExpr).Key); ok {
+					all = append(all, code)
+				}
+			}
+			return true
+		})
+	}
+	if len(all) == 0 {
+		t.Fatal("no codes found in joinCodes")
+	}
+	return all
+}
+
+// units are the units, in UCUM, of the numbers that show their working; those
+// that are no plain word have keys of their own in the core.
+func units(t *testing.T) []string {
+	t.Helper()
+	set := map[string]bool{}
+	for _, dir := range []string{"loading", "symmetry", "reference", "progression"} {
+		_, files := goFiles(t, internalDir+"/"+dir)
+		for _, file := range files {
+			ast.Inspect(file, func(n ast.Node) bool {
+				pair, ok := n.(*ast.KeyValueExpr)
+				if !ok {
+					return true
+				}
+				if name, ok := pair.Key.(*ast.Ident); ok && name.Name == "Unit" {
+					if unit, ok := literal(pair.Value); ok && unitShape.MatchString(unit) {
+						set[unit] = true
+					}
+				}
+				return true
+			})
+		}
+	}
+	if len(set) < 4 {
+		t.Fatalf("only the units %q were found", sorted(set))
+	}
+	return sorted(set)
+}
+
+var unitShape = regexp.MustCompile(`^[A-Za-z]+$`)
