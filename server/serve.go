@@ -14,6 +14,7 @@ import (
 	"evenhold/pwa"
 	"evenhold/server/access"
 	"evenhold/server/api"
+	"evenhold/server/demo"
 	"evenhold/server/live"
 	"evenhold/server/store"
 )
@@ -28,10 +29,8 @@ const (
 	drainWait   = 10 * time.Second
 )
 
-// fillDemo fills a fresh practice with an example and returns the codes that open
-// it as the coach and as a client; nil where the build has no example.
-var fillDemo func(now time.Time, s *store.Store, desk *access.Desk) (
-	coach, client access.Code, err error)
+// fillDemo fills a fresh practice with an example; tests put a smaller one in its place.
+var fillDemo = demo.Fill
 
 // serve serves until ctx ends, then stops in order: sockets are told, requests
 // finish, everything is in the main file.
@@ -123,9 +122,6 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler
 }
 
 func offerDemo(s *store.Store, desk *access.Desk, origins api.Origins, out io.Writer) error {
-	if fillDemo == nil {
-		return errors.New("this build has no example practice; start without --demo")
-	}
 	coach, client, err := fillDemo(time.Now(), s, desk)
 	if err != nil {
 		return fmt.Errorf("fill the example practice: %w", err)

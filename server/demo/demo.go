@@ -1,0 +1,116 @@
+// Package demo fills a fresh practice with an example: a small coaching room of our own
+// invention, eight clients at different stages and three months of history, all of it made up.
+//
+// It goes the ways that people go: an owner claims the practice, phones join by invitation, and
+// what they recorded is pushed and judged by the same rules as anyone's. Only the time that is
+// handed in and the server's own random secrets differ between two runs. Units are in the names:
+// MS milliseconds since 1970 UTC or a length, G grams, S seconds; days and minutes are counted
+// in the practice's own time zone.
+package demo
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"evenhold/internal/sessions"
+	"evenhold/server/access"
+	"evenhold/server/store"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+const (
+	practiceName = "Plumb Yard"
+	coachName    = "Maren D."
+)
+
+var errClaimed = errors.New("the practice has an owner already; nothing was changed")
+
+// Fill writes the example practice, as it stands at now, into s and returns one code that lets a
+// phone in as the coach and one as the client who is on track. s must be unclaimed and desk its
+// own desk. An error leaves s half filled: start again with a fresh one.
+func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client access.Code, err error) {
+	fail := func(err error) (access.Code, access.Code, error) {
+		return access.Code{}, access.Code{}, err
+	}
+	told, err := tell(now.UnixMilli())
+	if err != nil {
+		return fail(fmt.Errorf("tell the story: %w", err))
+	}
+	setUp, isNew, err := desk.SetUp(context.Background())
+	if err != nil {
+		return fail(err)
+	}
+	if !isNew {
+		return fail(errClaimed)
+	}
+	owner, err := bring(s, desk, setUp, told.coach, now)
+	if err != nil {
+		return fail(err)
+	}
+	var shown access.Guest
+	for _, c := range told.clients {
+		if c.phone == nil {
+			continue
+		}
+		guest := access.Guest{Role: sessions.ClientOf, Name: c.about.Name, Doc: c.doc.ID()}
+		if c.isShown {
+			shown = guest
+		}
+		code, _, err := desk.Invite(owner, guest)
+		if err != nil {
+			return fail(err)
+		}
+		if _, err := bring(s, desk, code, c.phone, now); err != nil {
+			return fail(err)
+		}
+	}
+	// Staff become a new person with each invitation, so the link's coach stands beside the
+	// owner who wrote the history, under the same name.
+	coach, _, err = desk.Invite(owner, access.Guest{Role: sessions.Coach, Name: coachName})
+	if err != nil {
+		return fail(err)
+	}
+	client, _, err = desk.Invite(owner, shown)
+	return coach, client, err
+}
+
+// bring lets a phone in and pushes all that it recorded.
+func bring(s *store.Store, desk *access.Desk, code access.Code, p *phone, now time.Time) (
+	store.Member, error) {
+	// Nobody keeps the secret: the phones of the story never come back.
+	_, hash := access.NewSecret()
+	m, err := desk.Join("", code.String(), store.Joining{
+		Device: p.pen.Device(), SecretHash: hash, Name: p.who.Name, Practice: practiceName,
+	})
+	if err != nil {
+		return store.Member{}, fmt.Errorf("let %s in: %w", p.who.Name, err)
+	}
+	return m, push(s, m, p.made, now.UnixMilli())
+}
+
+func push(s *store.Store, m store.Member, made []record.Operation, nowMS int64) error {
+	var chain [32]byte
+	for batch := range slices.Chunk(made, wire.MaxPush) {
+		pushed, err := s.Push(wire.Request{
+			Schema: wire.Schema, Device: m.Device, WallMS: nowMS,
+			PushFrom: batch[0].Seq - 1, Chain: chain, Push: batch,
+		}, m, access.Rules(m.Person), nowMS)
+		if err != nil {
+			return fmt.Errorf("push for %s: %w", m.Person.Name, err)
+		}
+		if pushed.Problem != "" {
+			return fmt.Errorf("push for %s: %s", m.Person.Name, pushed.Problem)
+		}
+		if len(pushed.Refused) > 0 {
+			first := pushed.Refused[0]
+			return fmt.Errorf("push for %s: %s of a %s refused: %s", m.Person.Name,
+				first.Op.Field, first.Op.Kind, first.Code)
+		}
+		chain = pushed.State.Chain
+	}
+	return nil
+}
