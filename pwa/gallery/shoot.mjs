@@ -32,15 +32,23 @@ for (const [manner, how] of Object.entries(manners)) {
     reducedMotion: 'reduce',
   });
   for (const state of some.length > 0 ? some : all) {
+    await page.setViewportSize({ width: how.width ?? 390, height: how.height ?? 844 });
     await show(page, address, { state, ...how });
+    if (manner !== 'landscape') await whole(page, how.width ?? 390, how.height ?? 844);
     const path = join(shots, `${manner}-${state}.png`);
-    await page.screenshot({ path, fullPage: manner !== 'landscape' });
+    await page.screenshot({ path });
     files.push({ path, state });
   }
   await page.close();
   await sheets(manner, files, how.width ?? 390);
 }
 await browser.close();
+
+/** Makes the window as tall as the screen, so that what sticks to its end is drawn there. */
+async function whole(page, width, least) {
+  const height = await page.evaluate(() => document.documentElement.scrollHeight);
+  await page.setViewportSize({ width, height: Math.max(least, height) });
+}
 
 async function listed() {
   const page = await browser.newPage();

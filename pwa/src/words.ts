@@ -16,6 +16,7 @@ type Direction = 'ltr' | 'rtl';
 const rightToLeft = new Set(['ar', 'dv', 'fa', 'he', 'ps', 'ur', 'yi']);
 
 let lang = 'en';
+let own: Messages = english;
 let messages: Messages = english;
 let missing: (key: string) => void = () => {};
 let parsed = new Map<string, readonly Piece[]>();
@@ -24,9 +25,10 @@ let parsed = new Map<string, readonly Piece[]>();
  * Chooses the language of all screens, given as a BCP 47 tag, and its messages; a key that they
  * lack is said in English. Sets lang and dir of the document where there is one.
  */
-export function setWords(tag: string, own: Messages): void {
+export function setWords(tag: string, words: Messages): void {
   lang = tag;
-  messages = { ...english, ...own };
+  own = tag.split('-')[0] === 'en' ? english : words;
+  messages = { ...english, ...words };
   parsed = new Map();
   if (typeof document === 'undefined') return;
   document.documentElement.lang = tag;
@@ -41,6 +43,11 @@ export function onMissing(found: (key: string) => void): void {
 /** Which way the chosen language reads. */
 export function direction(): Direction {
   return rightToLeft.has(lang.split('-')[0]!) ? 'rtl' : 'ltr';
+}
+
+/** Whether a text is said in English because the chosen language lacks it. */
+export function isBorrowed(text: Text): boolean {
+  return own !== english && own[text.k] === undefined;
 }
 
 /** The words of a text, for attributes and titles. On the screen use Say. */

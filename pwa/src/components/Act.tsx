@@ -21,12 +21,12 @@ export function Act({ action, send, go }: Props) {
   if (action.route !== undefined && !action.do) {
     return (
       <Link route={action.route} go={go} name={name}>
-        <Say text={action.label} />
+        <span><Say text={action.label} /></span>
       </Link>
     );
   }
   if (action.form && action.kind === 'main') {
-    return <button type="submit" class={name} data-form><Say text={action.label} /></button>;
+    return <button type="submit" class={name} data-form><span><Say text={action.label} /></span></button>;
   }
   const tap = (event: MouseEvent & { readonly currentTarget: HTMLElement }) => {
     if (event.timeStamp - last.current < bounceMS) return;
@@ -37,7 +37,7 @@ export function Act({ action, send, go }: Props) {
   };
   return (
     <button type="button" class={name} data-form={action.form} onClick={tap}>
-      <Say text={action.label} />
+      <span><Say text={action.label} /></span>
     </button>
   );
 }

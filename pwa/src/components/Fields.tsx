@@ -90,7 +90,7 @@ function Options({ field, id }: Part) {
               type="radio" name={field.id} value={value} defaultChecked={field.value === value}
               aria-invalid={field.error ? 'true' : undefined}
             />
-            <span>{label}</span>
+            <span><span>{label}</span></span>
           </label>
         ))}
       </div>

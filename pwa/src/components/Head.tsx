@@ -1,4 +1,4 @@
-import type { Head as HeadView } from '../views';
+import type { Head as HeadView, Text } from '../views';
 import { t } from '../words';
 import { Link } from './Act';
 import type { Ports } from './ports';
@@ -9,6 +9,11 @@ interface Props extends Pick<Ports, 'go'> {
   readonly head: HeadView;
   /** True where no finding stands below: then the name is the heading of the screen. */
   readonly heading: boolean;
+}
+
+/** The finding says no more than the title: then the title is the heading of the screen. */
+export function repeatsTitle(head: HeadView, finding: Text | undefined): boolean {
+  return head.title !== undefined && head.title.k === finding?.k;
 }
 
 /** Who or what the screen is about, where things stand, and the way back. */
@@ -32,7 +37,7 @@ export function Head({ head, heading, go }: Props) {
       <div class="state" role="status">
         {head.stateRoute === undefined
           ? <Say text={head.state} />
-          : <Link route={head.stateRoute} go={go} name="quiet"><Say text={head.state} /></Link>}
+          : <Link route={head.stateRoute} go={go} name="quiet"><span><Say text={head.state} /></span></Link>}
       </div>
     </header>
   );

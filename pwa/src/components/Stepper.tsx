@@ -1,5 +1,5 @@
 import { useEffect, useId, useRef } from 'preact/hooks';
-import type { Action, Stepper as StepperView } from '../views';
+import type { Action, Stepper as StepperView, Text } from '../views';
 import { direction, numeral, t } from '../words';
 import { useRepeat } from './repeat';
 import { Lines } from './Lines';
@@ -38,8 +38,10 @@ export function Stepper({ stepper, send }: Props) {
   const error = stepper.error && `${id}-error`;
   return (
     <div class={stepper.side ? 'stepper half-width' : 'stepper'} role="group" aria-labelledby={id}>
-      <label class="small" id={id} for={`${id}-value`}><Say text={stepper.label} /></label>
-      {stepper.notes && <Lines lines={stepper.notes} name="small" />}
+      <div class="what">
+        <label class="small" id={id} for={`${id}-value`}><Say text={stepper.label} /></label>
+        {stepper.notes && <Notes notes={stepper.notes} together={!stepper.side} />}
+      </div>
       <div class="step" dir="ltr">
         <StepButton sign="−" word="page.less" stepper={stepper} step={step(stepper.less)} />
         <span class="value" dir={direction()}>
@@ -62,6 +64,18 @@ export function Stepper({ stepper, send }: Props) {
       {stepper.error && <p class="error" id={error}><Say text={stepper.error} /></p>}
     </div>
   );
+}
+
+interface NotesProps {
+  readonly notes: readonly Text[];
+  readonly together: boolean;
+}
+
+/** Hand or down side, and working side: on one line where there is room. */
+function Notes({ notes, together }: NotesProps) {
+  const [place, works] = notes;
+  if (!together || !place || !works) return <Lines lines={notes} name="small" />;
+  return <p class="small"><Say text={{ k: 'page.both', a: { place, works } }} /></p>;
 }
 
 interface ButtonProps {

@@ -17,7 +17,8 @@ export interface Drawing {
   readonly height: number;
   readonly limbs: readonly Stroke[];
   readonly head?: Spot & { readonly r: number };
-  readonly flank?: Stroke;
+  /** The working flank; `off` is the way outward. */
+  readonly flank?: Stroke & { readonly off: Spot };
   readonly supports: readonly (Spot & { readonly newtons: number })[];
   readonly weight?: Spot & { readonly newtons: number };
   /** Where the body's own upright line stands; absent for a lying figure. */
@@ -71,7 +72,7 @@ function circle({ from, to }: Stroke) {
  * The working flank, a little away from the trunk: below it in a lying figure, across from the
  * weight in an upright one that carries, else on the side the figure says.
  */
-function beside(trunk: Stroke, weight: Spot | undefined, figure: Figure): Stroke {
+function beside(trunk: Stroke, weight: Spot | undefined, figure: Figure) {
   const along = { x: trunk.to.x - trunk.from.x, y: trunk.to.y - trunk.from.y };
   const length = Math.hypot(along.x, along.y) || 1;
   let off = { x: -along.y / length, y: along.x / length };
@@ -83,5 +84,5 @@ function beside(trunk: Stroke, weight: Spot | undefined, figure: Figure): Stroke
     x: trunk.from.x + along.x * share + off.x * away,
     y: trunk.from.y + along.y * share + off.y * away,
   });
-  return { from: at(0.18), to: at(0.82) };
+  return { from: at(0.18), to: at(0.82), off };
 }

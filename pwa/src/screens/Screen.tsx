@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { Act } from '../components/Act';
-import { Head } from '../components/Head';
+import { Head, repeatsTitle } from '../components/Head';
 import type { Ports } from '../components/ports';
 import type { View } from '../views';
 import { FormScreen } from './FormScreen';
@@ -54,6 +54,7 @@ function placeOf(view: View): string {
 }
 
 function hasFinding(view: View): boolean {
+  if (view.screen === 'work') return !repeatsTitle(view.head, view.finding);
   return view.screen !== 'test' || (view.phase === 'setup' && view.finding !== undefined);
 }
 

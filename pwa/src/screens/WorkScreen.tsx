@@ -1,6 +1,6 @@
 import { useEffect } from 'preact/hooks';
 import { Digits } from '../components/Digits';
-import { FigureDrawing } from '../components/FigureDrawing';
+import { FigureDrawing, NotedFigure } from '../components/FigureDrawing';
 import { Finding } from '../components/Finding';
 import { Foot } from '../components/Foot';
 import { Lines } from '../components/Lines';
@@ -11,6 +11,7 @@ import { cuesKey, standing } from '../components/standing';
 import { SideNotes } from '../components/SideNotes';
 import { Steppers } from '../components/Steppers';
 import { useTicking, wholeSeconds } from '../components/ticking';
+import { repeatsTitle } from '../components/Head';
 import type { WorkView } from '../views';
 
 type Props = { readonly view: WorkView } & Ports;
@@ -25,8 +26,10 @@ export function WorkScreen({ view, send, go, ticker, sound }: Props) {
   }, [cuesKey(cues, since)]);
   return (
     <div class="sheet">
-      <Finding text={view.finding} />
-      {view.count && <p class="small"><Say text={view.count} /></p>}
+      <div class="count">
+        {!repeatsTitle(view.head, view.finding) && <Finding text={view.finding} />}
+        {view.count && <p class="strong"><Say text={view.count} /></p>}
+      </div>
       {view.phase === 'series' && intervals && since
         ? <Series view={view} intervals={intervals} send={send} ticker={ticker} />
         : <Still view={view} send={send} ticker={ticker} />}
@@ -47,8 +50,14 @@ function Still({ view, send, ticker }: Pick<Props, 'view' | 'send' | 'ticker'>) 
           <Digits seconds={seconds}><Say text={{ k: unit, a: { n: seconds } }} /></Digits>
         </div>
       )}
-      {view.figure && <FigureDrawing figure={view.figure} />}
-      <SideNotes side={view.side} notes={view.notes} />
+      {view.figure?.weight
+        ? <NotedFigure figure={view.figure} notes={view.notes} />
+        : (
+          <>
+            {view.figure && <FigureDrawing figure={{ ...view.figure, notes: [] }} />}
+            <SideNotes side={view.side} notes={view.notes} />
+          </>
+        )}
       {view.steppers && <Steppers steppers={view.steppers} send={send} />}
       <Lines lines={view.lines} />
     </>
