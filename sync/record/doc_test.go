@@ -214,7 +214,8 @@ func TestRecord_M8_OrderOfCreation(t *testing.T) {
 	here, there := record.NewDoc(docID), record.NewDoc(docID)
 	late, _, _ := a.Create(here, "set", []record.FieldValue{{"n", record.Int(2)}}, 2000)
 	early, _, _ := b.Create(there, "set", []record.FieldValue{{"n", record.Int(1)}}, 1000)
-	if _, _, err := a.Create(here, "carry", []record.FieldValue{{"n", record.Int(3)}}, 3000); err != nil {
+	third := []record.FieldValue{{"n", record.Int(3)}}
+	if _, _, err := a.Create(here, "carry", third, 3000); err != nil {
 		t.Fatal(err)
 	}
 	merge(t, here, there)
