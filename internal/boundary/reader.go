@@ -173,9 +173,16 @@ func (r *reader) number(v reflect.Value) error {
 }
 
 func (r *reader) misfit(v reflect.Value) error {
-	return r.fail("the value does not fit " + v.Type().String())
+	return r.placed("a value does not fit " + v.Type().String())
 }
 
 func (r *reader) fail(what string) error {
+	if r.at >= len(r.text) {
+		what = "unexpected end"
+	}
+	return r.placed(what)
+}
+
+func (r *reader) placed(what string) error {
 	return errors.New("byte " + strconv.Itoa(r.at) + ": " + what)
 }

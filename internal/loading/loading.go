@@ -16,7 +16,6 @@ package loading
 
 import (
 	"errors"
-	"fmt"
 
 	"evenhold/internal/sides"
 )
@@ -98,9 +97,9 @@ type FieldError struct {
 
 func (e *FieldError) Error() string {
 	if e.Missing {
-		return fmt.Sprintf("%s is missing: enter it to see loads", e.Field)
+		return e.Field + " is missing: enter it to see loads"
 	}
-	return fmt.Sprintf("%s is not plausible: check the entry", e.Field)
+	return e.Field + " is not plausible: check the entry"
 }
 
 const maxLoadG = 500_000 // ours: far above any carry, so that nothing overflows

@@ -1,7 +1,7 @@
 package progression
 
 import (
-	"fmt"
+	"strconv"
 	"time"
 )
 
@@ -60,7 +60,9 @@ type OutOfBounds struct {
 
 // Error implements error.
 func (e *OutOfBounds) Error() string {
-	return fmt.Sprintf("%s %d is outside %d to %d", e.Quantity, e.Value, e.Bound.Min, e.Bound.Max)
+	digits := func(n int64) string { return strconv.FormatInt(n, 10) }
+	return string(e.Quantity) + " " + digits(e.Value) +
+		" is outside " + digits(e.Bound.Min) + " to " + digits(e.Bound.Max)
 }
 
 // Args are the numbers of the message Bound.Key, in the unit people read:
@@ -86,7 +88,7 @@ func BoundOf(q Quantity) (Bound, bool) {
 func Check(q Quantity, v int64) error {
 	b, ok := bounds[q]
 	if !ok {
-		panic(fmt.Sprintf("no bound for quantity %q", q))
+		panic("no bound for quantity " + strconv.Quote(string(q)))
 	}
 	return within(q, v, b)
 }

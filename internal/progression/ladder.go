@@ -2,10 +2,11 @@ package progression
 
 import (
 	_ "embed"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"sort"
+	"strconv"
+
+	"evenhold/internal/boundary"
 )
 
 //go:embed ladders.json
@@ -17,6 +18,16 @@ var builtIn = mustParse(ladderFile)
 
 // ErrLadder is wrapped by every error of ParseLadders.
 var ErrLadder = errors.New("ladder file refused")
+
+// ladderError wraps ErrLadder and what is wrong at the place where.
+type ladderError struct {
+	where string
+	cause error
+}
+
+func (e *ladderError) Error() string { return ErrLadder.Error() + ": " + e.where + e.cause.Error() }
+
+func (e *ladderError) Unwrap() []error { return []error{ErrLadder, e.cause} }
 
 // Ladder is one family of steps, easiest first.
 type Ladder struct {
@@ -95,8 +106,8 @@ type stepJSON struct {
 // and wraps ErrLadder; nothing is returned with it.
 func ParseLadders(data []byte) ([]Ladder, error) {
 	var file ladderJSON
-	if err := json.Unmarshal(data, &file); err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrLadder, err)
+	if err := boundary.Unmarshal(data, &file); err != nil {
+		return nil, &ladderError{"", err}
 	}
 	seen := map[string]bool{}
 	ladders := make([]Ladder, 0, len(file.Ladders))
@@ -108,7 +119,7 @@ func ParseLadders(data []byte) ([]Ladder, error) {
 				err = errors.New("this identifier stands twice")
 			}
 			if err != nil {
-				return nil, fmt.Errorf("%w: step %q: %w", ErrLadder, raw.ID, err)
+				return nil, &ladderError{"step " + strconv.Quote(raw.ID) + ": ", err}
 			}
 			seen[step.ID] = true
 			ladder.Steps = append(ladder.Steps, step)
@@ -134,7 +145,7 @@ func (raw stepJSON) step(f Family, answers map[string]string) (Step, error) {
 	for _, name := range raw.Faults {
 		cue, ok := answers[name]
 		if !ok {
-			return Step{}, fmt.Errorf("fault %q has no answering cue", name)
+			return Step{}, errors.New("fault " + strconv.Quote(name) + " has no answering cue")
 		}
 		s.Faults = append(s.Faults, Fault{Key: "fault." + name, Cue: "cue." + cue})
 	}
@@ -160,9 +171,10 @@ func (s Step) check() error {
 	case s.ID == "" || s.Order < 1 || s.Version < 1:
 		return errors.New("id, order and version are needed")
 	case s.Kind != ByHold && s.Kind != ByReps && !byHand:
-		return fmt.Errorf("unknown kind %q", s.Kind)
+		return errors.New("unknown kind " + strconv.Quote(string(s.Kind)))
 	case s.Side != ByDown && s.Side != ByHand || byHand != (s.Side == ByHand):
-		return fmt.Errorf("side rule %q does not fit kind %q", s.Side, s.Kind)
+		return errors.New("side rule " + strconv.Quote(string(s.Side)) +
+			" does not fit kind " + strconv.Quote(string(s.Kind)))
 	case byHand != (s.MaxPercent > 0) || s.StartPercent > s.MaxPercent || s.MaxPercent > 50:
 		return errors.New("load limits do not fit")
 	case len(s.Cues) == 0 || len(s.Cautions) == 0:
@@ -170,15 +182,16 @@ func (s Step) check() error {
 	case len(d.Reps) == 0 || d.RestBetweenSetsS < 0 || d.RestBetweenRepsS < 0:
 		return errors.New("the starting dose has no sets, or a negative rest")
 	case d.HoldS < 0 || d.HoldS > longestHoldS || byHand == (d.HoldS > 0):
-		return fmt.Errorf("a hold lasts 1 to %d s, and a carry or lift has none", longestHoldS)
+		return errors.New("a hold lasts 1 to " + strconv.Itoa(longestHoldS) +
+			" s, and a carry or lift has none")
 	case s.Exit.Sessions < 1 || s.Exit.EffortMax < 1 || s.Exit.EffortMax > 10:
 		return errors.New("the exit gate needs sessions and an effort from 1 to 10")
 	case s.Exit.PainMax < 0 || s.Exit.PainMax > painGoOn:
-		return fmt.Errorf("the exit gate allows pain of 0 to %d", painGoOn)
+		return errors.New("the exit gate allows pain of 0 to " + strconv.Itoa(painGoOn))
 	}
 	for _, n := range d.Reps {
 		if n < 1 || Check(Reps, int64(n)) != nil {
-			return fmt.Errorf("%d repetitions in a set", n)
+			return errors.New(strconv.Itoa(n) + " repetitions in a set")
 		}
 	}
 	return nil

@@ -10,7 +10,6 @@ package reference
 
 import (
 	_ "embed"
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -116,8 +115,8 @@ func rows(text string, width int) [][]string {
 	for i, line := range strings.Split(strings.TrimSpace(text), "\n") {
 		fields := strings.Split(line, "\t")
 		if len(fields) != width {
-			panic(fmt.Sprintf("reference: line %d has %d fields, want %d: %s",
-				i+1, len(fields), width, line))
+			panic("reference: line " + strconv.Itoa(i+1) + " has " + strconv.Itoa(len(fields)) +
+				" fields, want " + strconv.Itoa(width) + ": " + line)
 		}
 		if i > 0 {
 			found = append(found, fields)
