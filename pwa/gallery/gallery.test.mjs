@@ -31,8 +31,9 @@ async function eachState(how, check) {
     reducedMotion: 'reduce',
   });
   const found = [];
+  await show(page, address, { ...how, state: '' });
   for (const state of all) {
-    await show(page, address, { ...how, state });
+    await page.evaluate((name) => globalThis.draw(name), state);
     for (const fault of await check(page, state)) found.push(`${state}: ${fault}`);
   }
   await page.close();
@@ -46,12 +47,14 @@ async function violations(page, state) {
     runOnly: { type: 'tag', values: levels },
     rules: isSession ? { 'color-contrast-enhanced': { enabled: true } } : {},
   }), { levels, isSession });
-  assert.ok(result.passes.length > 5, `axe-core looked at ${state}`);
+  const looked = result.passes.map((pass) => pass.id);
+  const contrast = isSession ? 'color-contrast-enhanced' : 'color-contrast';
+  assert.ok(looked.includes(contrast), `axe-core looked at the contrast of ${state}`);
   return result.violations.flatMap((v) =>
     v.nodes.map((n) => `${v.id} ${n.target.join(' ')} ${n.failureSummary.split('\n')[1] ?? ''}`));
 }
 
-/** Sizes and gaps as U. S. and W3C guidance ask at least (24 px, WCAG 2.2 SC 2.5.8); ours are larger. */
+/** WCAG 2.2 (2023), SC 2.5.8 asks for 24 px; wet thumbs and eyes on the athlete for more. */
 function smallTargets() {
   const session = document.querySelector('.session');
   const least = session ? 64 : 48;
@@ -98,11 +101,11 @@ for (const how of [{}, { scheme: 'dark' }, { lang: 'ar' }, { lang: 'ar', scheme:
   test(`axe finds nothing: ${JSON.stringify(how)}`, () => eachState(how, violations));
 }
 
-test('targets are large enough and far enough apart', () =>
-  eachState({}, (page) => page.evaluate(smallTargets)));
-
-test('targets stay large enough at 320 px', () =>
-  eachState({ width: 320, height: 640 }, (page) => page.evaluate(smallTargets)));
+// In a window so tall that what sticks to its end covers nothing.
+for (const how of [{ height: 2400 }, { width: 320, height: 2400 }, { lang: 'ar', height: 2400 }]) {
+  test(`targets are large and far enough apart: ${JSON.stringify(how)}`, () =>
+    eachState(how, (page) => page.evaluate(smallTargets)));
+}
 
 const tight = [
   { width: 320, height: 640 },

@@ -17,7 +17,7 @@ import { ago, sentences } from './views/say';
 const query = new URLSearchParams(location.search);
 const asked: unknown[] = [];
 const missing: string[] = [];
-Object.assign(globalThis, { asked, missing, names: Object.keys(states) });
+Object.assign(globalThis, { asked, missing, draw, names: Object.keys(states) });
 
 onMissing((key) => missing.push(key));
 const all: Messages = Object.assign(english, sentences);
@@ -27,8 +27,12 @@ else if (lang === 'pseudo') setWords('en', pseudo(all));
 else setWords('en', all);
 document.documentElement.dataset['scheme'] = query.get('scheme') ?? 'light';
 
-const view = states[query.get('state') ?? ''];
-if (view) {
+/** Draws a state anew. */
+function draw(state: string): void {
+  const root = document.getElementById('app')!;
+  const view = states[state];
+  render(null, root);
+  if (!view) return;
   render(
     <Screen
       view={view}
@@ -42,6 +46,8 @@ if (view) {
       }}
       sound={{ play: (cues) => asked.push({ cues: cues.length }), stop: () => undefined }}
     />,
-    document.getElementById('app')!,
+    root,
   );
 }
+
+draw(query.get('state') ?? '');
