@@ -8,19 +8,18 @@
 package app
 
 import (
-	"encoding/json"
-
+	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
 )
 
 // Command is one call from the page.
 type Command struct {
-	Do     string           `json:"do"`
-	Args   json.RawMessage  `json:"args"`
-	At     sessions.Reading `json:"at"`
-	TZMin  int64            `json:"tzMin"`  // minutes east of UTC
-	Random string           `json:"random"` // 32 hexadecimal characters
+	Do     string              `json:"do"`
+	Args   boundary.RawMessage `json:"args"`
+	At     sessions.Reading    `json:"at"`
+	TZMin  int64               `json:"tzMin"`  // minutes east of UTC
+	Random string              `json:"random"` // 32 hexadecimal characters
 	blobs  [][]byte
 }
 
@@ -116,7 +115,7 @@ func (a *App) Call(frame []byte) []byte {
 	head, blobs, err := parseFrame(frame)
 	var cmd Command
 	if err == nil {
-		err = json.Unmarshal(head, &cmd)
+		err = boundary.Unmarshal(head, &cmd)
 	}
 	if err != nil {
 		return appendFrame(nil, Answer{
@@ -187,7 +186,7 @@ func (a *App) args(into any) error {
 	if len(a.now.Args) == 0 {
 		return nil
 	}
-	if err := json.Unmarshal(a.now.Args, into); err != nil {
+	if err := boundary.Unmarshal(a.now.Args, into); err != nil {
 		return refuse("malformed", "", say("error.malformed"))
 	}
 	return nil

@@ -2,8 +2,9 @@ package app
 
 import (
 	"encoding/binary"
-	"encoding/json"
 	"errors"
+
+	"evenhold/internal/boundary"
 )
 
 // errFrame is returned for bytes that are not a frame.
@@ -38,7 +39,7 @@ func cutPart(b []byte) (part, rest []byte, ok bool) {
 }
 
 func appendFrame(b []byte, head any, blobs [][]byte) []byte {
-	text, err := json.Marshal(head)
+	text, err := boundary.Marshal(head)
 	if err != nil {
 		panic(err) // every answer is made of plain values
 	}

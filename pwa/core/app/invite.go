@@ -1,8 +1,7 @@
 package app
 
 import (
-	"encoding/json"
-
+	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
 )
@@ -55,7 +54,7 @@ func (a *App) madeInvite(*Answer) error {
 			Rows []string `json:"rows"`
 		} `json:"qr"`
 	}
-	if err := json.Unmarshal(r.Body, &body); err != nil {
+	if err := boundary.Unmarshal(r.Body, &body); err != nil {
 		a.invite.trouble = say("problem.other", "status", "200")
 		return nil
 	}

@@ -1,11 +1,10 @@
 package app
 
 import (
-	"encoding/hex"
-	"encoding/json"
 	"strconv"
 	"strings"
 
+	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
@@ -22,8 +21,8 @@ type joining struct {
 
 // reply is the server's answer to an Ask.
 type reply struct {
-	Status int             `json:"status"` // HTTP status; 0: not reached
-	Body   json.RawMessage `json:"body"`
+	Status int                 `json:"status"` // HTTP status; 0: not reached
+	Body   boundary.RawMessage `json:"body"`
 }
 
 // trouble words a reply that is not a success, by the closed list of codes.
@@ -37,7 +36,7 @@ func (r reply) trouble() Text {
 	var problem struct {
 		Code string `json:"code"`
 	}
-	if json.Unmarshal(r.Body, &problem) == nil && joinCodes[problem.Code] {
+	if boundary.Unmarshal(r.Body, &problem) == nil && joinCodes[problem.Code] {
 		return say("problem." + problem.Code)
 	}
 	return say("problem.other", "status", strconv.Itoa(r.Status))
@@ -97,7 +96,7 @@ func (a *App) joinLooked(*Answer) error {
 		Person   string        `json:"person"`
 		Practice string        `json:"practice"`
 	}
-	if err := json.Unmarshal(r.Body, &body); err != nil {
+	if err := boundary.Unmarshal(r.Body, &body); err != nil {
 		a.joining.trouble = say("problem.other", "status", "200")
 		return nil
 	}
@@ -148,15 +147,12 @@ func firstOf(a, b string) string {
 }
 
 func (a *App) newDevice() (clock.Device, error) {
-	raw, err := hex.DecodeString(a.now.Random)
-	if err != nil || len(raw) < 8 {
+	const digits = 16 // of a device's 64 bits
+	d, err := strconv.ParseUint(a.now.Random[:min(digits, len(a.now.Random))], 16, 64)
+	if err != nil || len(a.now.Random) < digits {
 		return 0, refuse("malformed", "", say("error.malformed"))
 	}
-	var d clock.Device
-	for _, b := range raw[:8] {
-		d = d<<8 | clock.Device(b)
-	}
-	return max(d, 1), nil
+	return max(clock.Device(d), 1), nil
 }
 
 // joinDone makes this phone a person's own.
@@ -185,7 +181,7 @@ func (a *App) joinDone(answer *Answer) error {
 		Doc    string `json:"doc"`
 		Device string `json:"device"`
 	}
-	if err := json.Unmarshal(r.Body, &body); err != nil {
+	if err := boundary.Unmarshal(r.Body, &body); err != nil {
 		a.joining.trouble = say("problem.other", "status", "200")
 		return nil
 	}

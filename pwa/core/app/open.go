@@ -1,9 +1,9 @@
 package app
 
 import (
-	"encoding/json"
 	"strings"
 
+	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
 )
@@ -13,7 +13,7 @@ func (a *App) open(answer *Answer) error {
 	var args struct {
 		Rows []struct {
 			storedRow
-			JSON json.RawMessage `json:"json"`
+			JSON boundary.RawMessage `json:"json"`
 		} `json:"rows"`
 		Blobs []storedRow `json:"blobs"`
 		Route string      `json:"route"`
@@ -29,13 +29,13 @@ func (a *App) open(answer *Answer) error {
 		var err error
 		switch {
 		case row.Store == "meta" && row.Key == "me":
-			err = json.Unmarshal(row.JSON, &a.me)
+			err = boundary.Unmarshal(row.JSON, &a.me)
 		case row.Store == "meta" && row.Key == "prefs":
-			err = json.Unmarshal(row.JSON, &a.prefs)
+			err = boundary.Unmarshal(row.JSON, &a.prefs)
 		case row.Store == "meta" && row.Key == "exchange":
-			err = json.Unmarshal(row.JSON, &state)
+			err = boundary.Unmarshal(row.JSON, &state)
 		case row.Store == "meta" && row.Key == "sentMS":
-			err = json.Unmarshal(row.JSON, &a.link.sentMS)
+			err = boundary.Unmarshal(row.JSON, &a.link.sentMS)
 		case row.Store == "run":
 			err = a.openRun(row.Key, row.JSON)
 		}
@@ -55,24 +55,24 @@ func (a *App) open(answer *Answer) error {
 }
 
 // openRun takes up a test, session or draft where it was.
-func (a *App) openRun(key string, raw json.RawMessage) error {
+func (a *App) openRun(key string, raw boundary.RawMessage) error {
 	kind, doc, _ := strings.Cut(key, ":")
 	switch kind {
 	case "test":
 		var run sessions.TestRun
-		if err := json.Unmarshal(raw, &run); err != nil {
+		if err := boundary.Unmarshal(raw, &run); err != nil {
 			return err
 		}
 		a.tests[doc] = run
 	case "work":
 		var run sessions.WorkRun
-		if err := json.Unmarshal(raw, &run); err != nil {
+		if err := boundary.Unmarshal(raw, &run); err != nil {
 			return err
 		}
 		a.works[doc] = run
 	case "draft":
 		var dr draft
-		if err := json.Unmarshal(raw, &dr); err != nil {
+		if err := boundary.Unmarshal(raw, &dr); err != nil {
 			return err
 		}
 		a.drafts[doc] = dr

@@ -2,7 +2,8 @@ package app
 
 import (
 	"errors"
-	"fmt"
+	"strconv"
+	"strings"
 
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
@@ -144,4 +145,8 @@ func (a *App) dropLog(id record.ID) {
 	})
 }
 
-func logKey(id record.ID, n int64) string { return fmt.Sprintf("%s/%012d", id, n) }
+// logKey pads the number, so that keys sort as numbers do.
+func logKey(id record.ID, n int64) string {
+	digits := strconv.FormatInt(n, 10)
+	return id.String() + "/" + strings.Repeat("0", max(12-len(digits), 0)) + digits
+}

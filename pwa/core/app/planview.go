@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"strconv"
 
 	"evenhold/internal/progression"
@@ -136,7 +135,7 @@ func steppers(step progression.Step, item sessions.Item, at int, do string) []St
 	make := func(field string, label Text, value, by float64, unit Text) Stepper {
 		args := map[string]any{"item": at, "field": field}
 		return Stepper{
-			ID: fmt.Sprintf("%s/%d", field, at), Label: label, Value: value, Unit: unit,
+			ID: field + "/" + strconv.Itoa(at), Label: label, Value: value, Unit: unit,
 			Less: max(value-by, 0), More: value + by, Do: do, Args: args,
 		}
 	}

@@ -1,12 +1,15 @@
 package app
 
-import (
-	"encoding/hex"
+import "evenhold/internal/sessions"
 
-	"evenhold/internal/sessions"
-)
-
-func hexOf(b []byte) string { return hex.EncodeToString(b) }
+func hexOf(b []byte) string {
+	const digits = "0123456789abcdef"
+	text := make([]byte, 0, 2*len(b))
+	for _, c := range b {
+		text = append(text, digits[c>>4], digits[c&15])
+	}
+	return string(text)
+}
 
 // syncScreen says what has not been sent yet and what was refused, and why.
 func (a *App) syncScreen() View {

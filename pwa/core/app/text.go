@@ -1,9 +1,9 @@
 package app
 
 import (
-	"encoding/json"
 	"slices"
 
+	"evenhold/internal/boundary"
 	"evenhold/internal/sides"
 )
 
@@ -11,7 +11,7 @@ import (
 // JSON {"k": key, "a": {name: value}} as it is sent. The empty Text is none.
 type Text string
 
-// MarshalJSON implements json.Marshaler.
+// MarshalJSON returns t as it is, and null for none.
 func (t Text) MarshalJSON() ([]byte, error) {
 	if t == "" {
 		return []byte("null"), nil
@@ -53,7 +53,7 @@ func sayNumbers(key string, numbers map[string]float64) Text {
 }
 
 func appendJSON(b []byte, v any) []byte {
-	text, err := json.Marshal(v)
+	text, err := boundary.Marshal(v)
 	if err != nil {
 		panic(err) // values come from this package
 	}

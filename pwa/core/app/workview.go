@@ -1,8 +1,6 @@
 package app
 
 import (
-	"fmt"
-
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
@@ -122,7 +120,7 @@ func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper 
 	errs := a.forms[a.route].errors
 	make := func(field string, label Text, value, by float64, unit Text) Stepper {
 		s := Stepper{
-			ID: fmt.Sprintf("%s/0", field), Label: label, Value: value, Unit: unit,
+			ID: field + "/0", Label: label, Value: value, Unit: unit,
 			Less: max(value-by, 0), More: value + by, Do: "work.set",
 			Args: map[string]any{"field": field, "item": 0},
 		}
