@@ -185,7 +185,7 @@ func uneven() person {
 // newcomer came yesterday and has not answered the safety screen.
 func newcomer() person {
 	return person{
-		about: sessions.Client{Name: "Oskar W.", Complaint: "Wants to row again after a long break"},
+		about: sessions.Client{Name: "Oskar W.", Complaint: "Wants to row again after a break"},
 		added: at(1, 17, 20),
 	}
 }

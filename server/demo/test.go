@@ -39,7 +39,8 @@ func (s *story) test(c *client, t testDay, atMS int64) error {
 	if err != nil {
 		return err
 	}
-	return s.coach.write(c.doc, id, sessions.KindTest, "finishedMS", record.Int(at.WallMS), at.WallMS)
+	done := record.Int(at.WallMS)
+	return s.coach.write(c.doc, id, sessions.KindTest, "finishedMS", done, at.WallMS)
 }
 
 // trial writes the stopped hold; the first of a test writes the test before it.
