@@ -43,6 +43,8 @@ type everything[Raw any] struct {
 	Is      bool              `json:"is,omitempty"`
 	Small   int8              `json:"small"`
 	Number  int64             `json:"number,omitempty"`
+	Device  uint64            `json:"device"`
+	Stamps  []uint32          `json:"stamps"`
 	Count   *int              `json:"count,omitempty"`
 	Held    float64           `json:"held"`
 	Low     *float64          `json:"low,omitempty"`
@@ -113,6 +115,8 @@ func drawEverything(t *rapid.T) everything[boundary.RawMessage] {
 		Is:     rapid.Bool().Draw(t, "is"),
 		Small:  rapid.Int8().Draw(t, "small"),
 		Number: rapid.Int64().Draw(t, "number"),
+		Device: rapid.Uint64().Draw(t, "device"),
+		Stamps: rapid.SliceOf(rapid.Uint32()).Draw(t, "stamps"),
 		Count:  rapid.Ptr(rapid.Int(), true).Draw(t, "count"),
 		Held:   rapid.Float64().Filter(isFinite).Draw(t, "held"),
 		Low:    rapid.Ptr(rapid.Float64().Filter(isFinite), true).Draw(t, "low"),
@@ -259,6 +263,7 @@ func oddities() []string {
 		`[1,]`, `[,1]`, `[1 2]`, `{"a":1,}`, `{"a" 1}`, `{a:1}`, `{"a":}`, `[`, `{`, `"`, `"\`, `"\u12`,
 		`"\x"`, `"\ud800"`, `"\ud800\ud800\udc00"`, `"\udc00\ud800x"`, "\"\xff\"", "\"\x1f\"", "\x00",
 		`{"small":128}`, `{"small":-128}`, `{"small":1.0}`, `{"number":9223372036854775808}`,
+		`{"device":18446744073709551615}`, `{"device":-1}`, `{"device":-0}`, `{"stamps":[4294967296]}`,
 		`{"number":null,"count":null,"lines":null,"any":null,"raw":null,"at":null,"labels":null}`,
 		`{"HELD":1,"held":2}`, `{"held":2,"HELD":1}`, `{"\u017fide":"x"}`,
 		`{"notag":"x","Hidden":"y"}`, `{"places":[{"x":1}],"places":[]}`,
@@ -331,7 +336,7 @@ func TestRefused(t *testing.T) {
 	circle.Next = circle
 	for name, v := range map[string]any{
 		"not a number": math.NaN(), "infinite": math.Inf(-1), "bytes": []byte("a"), "array": [1]int{1},
-		"channel": make(chan int), "number keys": map[int]string{1: "a"}, "inside": []any{1, uint(2)},
+		"channel": make(chan int), "number keys": map[int]string{1: "a"}, "inside": []any{1, 1i},
 		"broken": broken{}, "float32": float32(1), "in a map": map[string]any{"a": func() {}},
 	} {
 		if got, err := boundary.Marshal(v); err == nil || got != nil {
@@ -351,7 +356,7 @@ func TestUnmarshalRefused(t *testing.T) {
 	var n int
 	for name, into := range map[string]any{
 		"nil": nil, "no pointer": n, "nil pointer": (*int)(nil), "bytes": &[]byte{},
-		"array": &[1]int{}, "channel": new(chan int), "number keys": &map[int]int{}, "uint": new(uint),
+		"array": &[1]int{}, "channel": new(chan int), "number keys": &map[int]int{}, "float32": new(float32),
 		"interface": new(error),
 	} {
 		for _, text := range []string{`"YQ=="`, `[1]`, `{"1":1}`, `1`, `true`} {

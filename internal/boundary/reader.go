@@ -162,6 +162,12 @@ func (r *reader) number(v reflect.Value) error {
 			v.SetInt(n)
 			return nil
 		}
+	case v.CanUint():
+		var n uint64
+		if n, err = strconv.ParseUint(string(digits), 10, v.Type().Bits()); err == nil {
+			v.SetUint(n)
+			return nil
+		}
 	case v.Kind() == reflect.Float64:
 		var f float64
 		if f, err = strconv.ParseFloat(string(digits), 64); err == nil {

@@ -38,6 +38,8 @@ func (w *writer) value(v reflect.Value) (err error) {
 		w.text = strconv.AppendBool(w.text, v.Bool())
 	case v.CanInt():
 		w.text = strconv.AppendInt(w.text, v.Int(), 10)
+	case v.CanUint():
+		w.text = strconv.AppendUint(w.text, v.Uint(), 10)
 	case kind == reflect.Float64:
 		err = w.float(v.Float())
 	case kind == reflect.String:
