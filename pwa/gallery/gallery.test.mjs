@@ -122,8 +122,12 @@ for (const how of tight) {
 
 test('every word is known', () => eachState({}, (page) => page.evaluate(() => globalThis.missing)));
 
+function still(width) {
+  return browser.newPage({ viewport: { width, height: 844 }, reducedMotion: 'reduce' });
+}
+
 test('time is large: 96 px at least for three figures at 390 px', async () => {
-  const page = await browser.newPage({ viewport: { width: 390, height: 844 } });
+  const page = await still(390);
   for (const state of ['test-running', 'test-runningLong', 'work-hold']) {
     await show(page, address, { state });
     const size = await page.evaluate(() => {
@@ -137,7 +141,7 @@ test('time is large: 96 px at least for three figures at 390 px', async () => {
 });
 
 test('left of the body stays left on the screen in a language read from the right', async () => {
-  const page = await browser.newPage({ viewport: { width: 390, height: 844 } });
+  const page = await still(320);
   for (const lang of ['en', 'ar']) {
     await show(page, address, { state: 'test-running', lang });
     const at = await page.evaluate(() => ['l', 'r'].map((side) =>
