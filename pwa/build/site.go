@@ -44,14 +44,14 @@ type precacheEntry struct {
 }
 
 // precache lists what the phone must have to start with no network. Pictures that only a shop
-// window shows stay out; the page itself is asked for by its folder.
+// window shows stay out.
 func (s site) precache() (string, error) {
 	var list []precacheEntry
 	for _, name := range s.names() {
 		if strings.HasPrefix(name, "screenshots/") {
 			continue
 		}
-		entry := precacheEntry{URL: "/" + strings.TrimSuffix(name, "index.html")}
+		entry := precacheEntry{URL: "/" + name}
 		if !strings.HasPrefix(name, "assets/") {
 			revision := fingerprint(s[name])
 			entry.Revision = &revision

@@ -125,7 +125,7 @@ test('only the app itself is kept for offline use, nothing of the server', async
     const requests = await Promise.all(names.map(async (name) => (await caches.open(name)).keys()));
     return requests.flat().map((request) => new URL(request.url).pathname);
   });
-  assert.ok(kept.includes('/'));
+  assert.ok(kept.includes('/index.html'));
   assert.ok(kept.some((path) => /^\/assets\/core\..*\.wasm$/.test(path)));
   assert.deepEqual(kept.filter((path) => path.startsWith('/api/') || path === '/sw.js'), []);
 });

@@ -74,7 +74,9 @@ function follow(): void {
 
 function take(answer: Answer, asked: boolean): void {
   if (asked || answer.error) settled = true;
-  trouble = answer.error && answer.error.field === undefined ? answer.error : undefined;
+  // News comes at any moment: it must not take away what a person has not read yet.
+  if (answer.error) trouble = answer.error.field === undefined ? answer.error : undefined;
+  else if (asked) trouble = undefined;
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;

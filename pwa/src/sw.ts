@@ -14,7 +14,7 @@ declare const PRECACHE: PrecacheEntry[];
 
 cleanupOutdatedCaches();
 precacheAndRoute(PRECACHE);
-registerRoute(new NavigationRoute(createHandlerBoundToURL('/'), {
+registerRoute(new NavigationRoute(createHandlerBoundToURL('/index.html'), {
   denylist: [/^\/api\//, /^\/livez$/, /^\/readyz$/],
 }));
 

@@ -123,7 +123,9 @@ test('a core that dies while storage refuses still knows what waits', async () =
   await d.open();
   drawer.refuse = new DOMException('full', 'QuotaExceededError');
   await d.run('add', { by: 3 }, at);
-  assert.equal(count(await d.run('die', {}, at)), '3');
+  const died = await d.run('die', {}, at);
+  assert.equal(count(died), '3');
+  assert.equal(died.error?.code, 'full', 'what is not saved yet is said first');
   drawer.refuse = undefined;
   assert.equal(count(await d.run('add', {}, at)), '4');
   assert.equal(drawer.rowsNow.meta.get('n'), 4);

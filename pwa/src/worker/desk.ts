@@ -141,13 +141,12 @@ export class Desk {
     const route = this.route;
     try {
       const opened = await this.load();
-      if (route === undefined) return { ...opened, error: trouble('restarted') };
+      if (route === undefined) return restarted(opened);
       try {
-        const shown = await this.settle({ do: 'go', args: { route }, at: this.parts.now() }, []);
-        return { ...shown, error: trouble('restarted') };
+        return restarted(await this.settle({ do: 'go', args: { route }, at: this.parts.now() }, []));
       } catch (cause: unknown) {
         console.error(cause); // the screen itself may be what breaks: show the first one instead
-        return { ...(await this.load()), error: trouble('restarted') };
+        return restarted(await this.load());
       }
     } catch (cause: unknown) {
       console.error(cause);
@@ -155,4 +154,9 @@ export class Desk {
       return { error: trouble('stopped') };
     }
   }
+}
+
+/** Says that the core started anew, unless something is still waiting to be stored: that comes first. */
+function restarted(answer: FullAnswer): FullAnswer {
+  return { ...answer, error: answer.error ?? trouble('restarted') };
 }
