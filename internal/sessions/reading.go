@@ -16,22 +16,17 @@ const (
 type Reading struct {
 	WallMS int64  `json:"wallMS"` // since 1970 UTC
 	MonoMS int64  `json:"monoMS"` // since the start of Run
-	Run    string `json:"run"`    // one run of the page
-	Gaps   int64  `json:"gaps"`   // how often the page was hidden or frozen in this run
+	Run    string `json:"run"`    // one run of the page without a gap
 }
 
 // Elapsed returns the milliseconds from start to end, and which clock told.
-// Within one run of the page without a gap it is the monotonic clock; across a
-// gap (screen locked, page frozen or killed) that clock may have stood still,
-// so the wall clock tells. It returns ErrBackwards when neither can.
+// Within one run of the page it is the monotonic clock; across a gap (screen
+// locked, page frozen or killed) that clock may have stood still, so the wall
+// clock tells. It returns ErrBackwards when that went backwards.
 func Elapsed(start, end Reading) (ms int64, clock string, err error) {
 	mono, wall := end.MonoMS-start.MonoMS, end.WallMS-start.WallMS
-	isOneRun := start.Run == end.Run && mono >= 0
 	switch {
-	case isOneRun && start.Gaps == end.Gaps:
-		return mono, ClockMono, nil
-	case isOneRun && wall < mono:
-		// The wall clock was set back: what the monotonic clock saw is the least it can be.
+	case start.Run == end.Run && mono >= 0:
 		return mono, ClockMono, nil
 	case wall < 0:
 		return 0, "", ErrBackwards
@@ -39,8 +34,7 @@ func Elapsed(start, end Reading) (ms int64, clock string, err error) {
 	return wall, ClockWall, nil
 }
 
-// At returns the reading ms milliseconds after r, as a page without a gap would
-// have made it.
+// At returns the reading ms milliseconds after r, in the same run.
 func (r Reading) At(ms int64) Reading {
 	r.WallMS += ms
 	r.MonoMS += ms

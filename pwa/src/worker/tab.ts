@@ -23,11 +23,20 @@ export function claim(events: TabEvents): void {
     events.mine();
     return;
   }
-  const patience = setTimeout(events.second, patienceMS);
+  let isMine = false;
   hold({}, () => {
-    clearTimeout(patience);
+    isMine = true;
     events.mine();
   }, events.moved);
+  setTimeout(() => void isHeld().then((held) => {
+    if (held && !isMine) events.second();
+  }), patienceMS);
+}
+
+/** Whether any tab holds the lock: a slow phone may simply not have answered yet. */
+async function isHeld(): Promise<boolean> {
+  const { held } = await navigator.locks.query();
+  return held?.some((lock) => lock.name === name) ?? false;
 }
 
 /** Takes the lock from whichever tab has it. */

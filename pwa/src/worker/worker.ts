@@ -43,16 +43,22 @@ const server = new Server();
 const run = randomHex();
 let office: Promise<Office | undefined> | undefined;
 let closed: Answer | undefined;
+let waiting: Answer | undefined;
 let visible = true;
 let queue: ToWorker[] = [];
 
 const events: TabEvents = {
   mine: () => {
     closed = undefined;
+    waiting = undefined;
     office = begin();
     for (const message of queue.splice(0)) hear(message);
   },
-  second: () => shut({ view: secondTab, error: trouble('moved') }),
+  // What is asked meanwhile waits, so that a slow phone loses no tap and no invitation.
+  second: () => {
+    waiting = { view: secondTab, error: trouble('moved') };
+    post({ kind: 'news', answer: waiting });
+  },
   moved: () => shut({ view: movedTab, error: trouble('moved') }),
 };
 
@@ -75,7 +81,7 @@ function hear(message: ToWorker): void {
       take(events);
       return;
     case 'hello':
-      if (closed) post({ kind: 'news', answer: closed });
+      if (closed ?? waiting) post({ kind: 'news', answer: (closed ?? waiting)! });
       return;
     case 'command':
       if (closed) {
