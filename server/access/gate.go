@@ -29,8 +29,9 @@ const SlowFor = wrongInterval
 type gate struct {
 	now func() time.Time
 
-	mu    sync.Mutex
-	tries map[netip.Prefix]*rate.Limiter
+	mu     sync.Mutex
+	tries  map[netip.Prefix]*rate.Limiter
+	sorted time.Time // when addresses were last forgotten
 }
 
 func newGate(now func() time.Time) *gate {
@@ -59,9 +60,10 @@ func (g *gate) limiter(from netip.Prefix) *rate.Limiter {
 	if l, found := g.tries[from]; found {
 		return l
 	}
-	if len(g.tries) >= gateSize {
+	if now := g.now(); len(g.tries) >= gateSize && now.Sub(g.sorted) >= wrongInterval {
+		g.sorted = now
 		for key, l := range g.tries {
-			if l.TokensAt(g.now()) >= wrongBurst {
+			if l.TokensAt(now) >= wrongBurst {
 				delete(g.tries, key)
 			}
 		}

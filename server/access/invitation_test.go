@@ -179,7 +179,8 @@ func TestDesk_RightCodesAreFree(t *testing.T) {
 
 // TestGate_Addresses: one household of IPv6 counts as one; memory stays bounded.
 func TestGate_Addresses(t *testing.T) {
-	g := newGate(func() time.Time { return start })
+	c := &clockAt{start}
+	g := newGate(c.read)
 	wrong := func() error { return store.ErrWrongCode }
 	for i := range wrongBurst {
 		if err := g.pass("2001:db8::"+string(rune('1'+i%9)), wrong); errors.Is(err, ErrSlow) {
@@ -197,6 +198,10 @@ func TestGate_Addresses(t *testing.T) {
 	}
 	if len(g.tries) > gateSize+1 {
 		t.Errorf("%d addresses are remembered", len(g.tries))
+	}
+	c.now = c.now.Add(time.Hour)
+	if err := g.pass("198.51.100.1", wrong); errors.Is(err, ErrSlow) || len(g.tries) > 2 {
+		t.Errorf("an hour later %d addresses are remembered (%v)", len(g.tries), err)
 	}
 }
 

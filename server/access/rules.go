@@ -3,6 +3,7 @@ package access
 import (
 	"evenhold/internal/sessions"
 	"evenhold/server/store"
+	"evenhold/sync/clock"
 	"evenhold/sync/exchange"
 	"evenhold/sync/record"
 	"evenhold/sync/wire"
@@ -14,6 +15,7 @@ func Rules(p store.Person) func(*store.Sheet) exchange.Rules {
 		return &rules{
 			person: p, sheet: sheet, practice: sheet.PracticeDoc(),
 			docs: map[record.ID]bool{}, kinds: map[[2]record.ID]string{},
+			owners: map[clock.Device]string{},
 		}
 	}
 }
@@ -25,6 +27,7 @@ type rules struct {
 	practice record.ID
 	docs     map[record.ID]bool // known to exist
 	kinds    map[[2]record.ID]string
+	owners   map[clock.Device]string // looked up so far
 }
 
 // May returns "" if the person may write op, else the code of the refusal.
@@ -44,7 +47,7 @@ func (r *rules) May(op record.Operation) string {
 	if kind != "" && kind != op.Kind {
 		return wire.CodeKind
 	}
-	own := r.sheet.PersonOf(op.Record.Device) == r.person.ID
+	own := r.ownerOf(op.Record.Device) == r.person.ID
 	if !sessions.MayWrite(r.person.Role, op.Kind, op.Field, own) || r.isForged(op, own) {
 		return wire.CodeForbidden
 	}
@@ -72,13 +75,23 @@ func (r *rules) mayReach(op record.Operation) string {
 	if r.docs[op.Doc] || op.Doc == r.person.Doc || r.sheet.HasDoc(op.Doc) {
 		return ""
 	}
-	if r.sheet.PersonOf(op.Doc.Device) == "" {
+	if r.ownerOf(op.Doc.Device) == "" {
 		return wire.CodeUnknownDoc
 	}
 	if !sessions.MayOpen(r.person.Role) {
 		return wire.CodeForbidden
 	}
 	return ""
+}
+
+// ownerOf returns the person of a device, "" for one that was never let in.
+func (r *rules) ownerOf(device clock.Device) string {
+	owner, found := r.owners[device]
+	if !found {
+		owner = r.sheet.PersonOf(device)
+		r.owners[device] = owner
+	}
+	return owner
 }
 
 // isForged reports whether op says of its author what the practice does not say.

@@ -103,6 +103,7 @@ func TestTokens_Bad(t *testing.T) {
 		{"for an impossible device", hs(with("device", "../../etc"))},
 		{"of another type", sign(t, jwt.SigningMethodHS256, tokens.secret, "JWT", good())},
 		{"a flipped bit", flip(hs(good()))},
+		{"another spelling of the same signature", respell(hs(good()))},
 		{"padding in the signature", hs(good()) + "="},
 		{"four parts", hs(good()) + ".x"},
 	}
@@ -147,6 +148,14 @@ func flip(token string) string {
 		b[at] = 'A'
 	}
 	return string(b)
+}
+
+// respell changes the two bits of the last letter that carry nothing ("The Base16, Base32, and
+// Base64 Data Encodings", RFC 4648, 2006, section 3.5): one token must have one spelling.
+func respell(token string) string {
+	const letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"
+	last := len(token) - 1
+	return token[:last] + string(letters[strings.IndexByte(letters, token[last])^1])
 }
 
 // TestTokens_Kinds tries every kind of token in the place of every other (RFC 8725, sections

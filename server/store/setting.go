@@ -11,11 +11,13 @@ import (
 
 // The driver's own default in WAL mode is synchronous=NORMAL, which loses
 // acknowledged writes at a power cut, and it passes over parameters it does not
-// know without a word. So each setting is asked for here and read back below.
+// know without a word. So each setting that keeps data safe is asked for here and
+// read back below.
 const writerParameters = "_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" +
-	"&_busy_timeout=5000&_txlock=immediate"
+	"&_busy_timeout=5000&_txlock=immediate&_stmt_cache_size=32"
 
-const readerParameters = "mode=ro&_query_only=1&_foreign_keys=1&_busy_timeout=5000"
+const readerParameters = "mode=ro&_query_only=1&_foreign_keys=1&_busy_timeout=5000" +
+	"&_stmt_cache_size=32"
 
 // WAL files could be damaged at a WAL reset from SQLite 3.7.0 on; 3.51.3 is the
 // first version without that fault: "WAL Reset Bug", Write-Ahead Logging, SQLite documentation.
