@@ -50,6 +50,21 @@ func TestPhone_X5_LostMemoryIsFoundOut(t *testing.T) {
 	}
 }
 
+// TestPhone_X5_TwinOnASetBackServer: the server went back to before this phone's operations and
+// then took in a twin's under the same numbers.
+func TestPhone_X5_TwinOnASetBackServer(t *testing.T) {
+	p, d := fresh(), newDesk()
+	exchangeOnce(t, p, d)
+	write(t, p, "set", 1, nowMS)
+	write(t, p, "set", 2, nowMS)
+	exchangeOnce(t, p, d)
+	back := exchange.DeviceState{Device: phoneID, Have: 1, Chain: [32]byte{1}}
+	resp := exchange.Answer(ask(p), exchange.Judgement{State: back}, 2, nowMS)
+	if out := handle(t, p, resp, nowMS); !out.IsForked {
+		t.Errorf("outcome %+v", out)
+	}
+}
+
 // TestPhone_X6_RenewedWritesAgain: after a fork the server's share of the twin's operations is
 // left alone, the rest is written again: a record that both twins named alike becomes two, and
 // a reference to it follows.
@@ -162,8 +177,12 @@ func TestPhone_X7_CursorsStartAnew(t *testing.T) {
 	resp := d.answer(ask(p))
 	resp.Changed, resp.Seen = []wire.Changed{{Doc: other, Head: 5}}, 9
 	handle(t, p, resp, nowMS)
+	// The answer's own news and pages were worked out from cursors that mean nothing now.
 	d.state.Epoch = 2
-	if out := exchangeOnce(t, p, d); !out.IsMore {
+	resp = d.answer(ask(p))
+	resp.Changed, resp.Seen = []wire.Changed{{Doc: other, Head: 5}}, 9
+	resp.Pages = []wire.Page{{Doc: other, From: 0, To: 5, Head: 5}}
+	if out := handle(t, p, resp, nowMS); !out.IsMore {
 		t.Error("a new epoch and nothing more to ask")
 	}
 	if q := ask(p); q.Seen != 0 || len(q.Pulls) != 0 || q.Epoch != 2 {
@@ -187,6 +206,30 @@ func TestPhone_X8_RefusedStaysRefused(t *testing.T) {
 	refused := p.Refused()
 	if len(backup.held) != 1 || len(refused) != 1 || refused[0].Code != wire.CodeForbidden {
 		t.Errorf("server holds %d, refused %+v", len(backup.held), refused)
+	}
+}
+
+// TestPhone_X8_TakenInAfterAll: a server that was set back takes in what an earlier one had
+// refused, because the push came before the withdrawal. The phone then shows it like everybody.
+func TestPhone_X8_TakenInAfterAll(t *testing.T) {
+	p, d := fresh(), newDesk()
+	d.except = "locked"
+	exchangeOnce(t, p, d)
+	op := write(t, p, "locked", 1, nowMS)
+	write(t, p, "set", 2, nowMS)
+	exchangeOnce(t, p, d)
+	back := exchange.DeviceState{Device: phoneID}
+	handle(t, p, exchange.Answer(ask(p), exchange.Judgement{State: back}, 2, nowMS), nowMS)
+	q := ask(p)
+	q.Withdrawn = nil
+	j := exchange.Judge(q, back, allow{}, nowMS)
+	out := handle(t, p, exchange.Answer(q, j, 2, nowMS), nowMS)
+	held, _ := p.Doc(op.Doc)
+	if _, found := held.Operation(op.ID()); !found || len(out.Applied) != 1 {
+		t.Errorf("not shown: %+v", out)
+	}
+	if len(p.Refused()) != 0 || p.Unsent() != 0 {
+		t.Errorf("refused %v, unsent %d", p.Refused(), p.Unsent())
 	}
 }
 

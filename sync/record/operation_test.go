@@ -21,16 +21,19 @@ func sound() record.Operation {
 	}
 }
 
-func TestOperation_M11_Check(t *testing.T) {
+type spoiling struct {
+	name  string
+	spoil func(*record.Operation)
+	want  error
+}
+
+// spoilt lists one way to break each rule of an operation's shape, and the nearest that is sound.
+func spoilt() []spoiling {
 	many := make([]clock.Stamp, record.MaxReplaces+1)
 	for i := range many {
 		many[i] = clock.Stamp{WallMS: int64(i), Device: 1}
 	}
-	tests := []struct {
-		name  string
-		spoil func(*record.Operation)
-		want  error
-	}{
+	return []spoiling{
 		{"sound", func(*record.Operation) {}, nil},
 		{"no document", func(op *record.Operation) { op.Doc = record.ID{} }, record.ErrDocument},
 		{"no record", func(op *record.Operation) { op.Record.Seq = 0 }, record.ErrRecord},
@@ -65,7 +68,10 @@ func TestOperation_M11_Check(t *testing.T) {
 			record.ErrReplaces},
 		{"replaces a crowd", func(op *record.Operation) { op.Replaces = many }, record.ErrTooMany},
 	}
-	for _, tt := range tests {
+}
+
+func TestOperation_M11_Check(t *testing.T) {
+	for _, tt := range spoilt() {
 		t.Run(tt.name, func(t *testing.T) {
 			op := sound()
 			tt.spoil(&op)
