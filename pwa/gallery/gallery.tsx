@@ -17,7 +17,7 @@ import { ago, sentences } from './views/say';
 const query = new URLSearchParams(location.search);
 const asked: unknown[] = [];
 const missing: string[] = [];
-Object.assign(globalThis, { asked, missing, draw, names: Object.keys(states) });
+Object.assign(globalThis, { asked, missing, draw, change, names: Object.keys(states) });
 
 onMissing((key) => missing.push(key));
 const all: Messages = Object.assign(english, sentences);
@@ -27,11 +27,17 @@ else if (lang === 'pseudo') setWords('en', pseudo(all));
 else setWords('en', all);
 document.documentElement.dataset['scheme'] = query.get('scheme') ?? 'light';
 
+const root = document.getElementById('app')!;
+
 /** Draws a state anew. */
 function draw(state: string): void {
-  const root = document.getElementById('app')!;
-  const view = states[state];
   render(null, root);
+  change(state);
+}
+
+/** Draws a state in place of the one before it, as the page does with each view. */
+function change(state: string): void {
+  const view = states[state];
   if (!view) return;
   render(
     <Screen

@@ -41,7 +41,7 @@ export function Screen({ view, ...ports }: Props) {
     >
       <Head head={view.head} heading={!hasFinding(view)} go={ports.go} />
       {view.running && (
-        <div class="running"><Act action={view.running} send={ports.send} go={ports.go} /></div>
+        <div class="under-way"><Act action={view.running} send={ports.send} go={ports.go} /></div>
       )}
       <Body key={place} view={view} {...ports} />
     </main>
