@@ -100,6 +100,7 @@ test('the app starts, and the browser has nothing to complain about', async () =
   const page = await open(await phone());
   await ready(page);
   assert.deepEqual(page.complaints, []);
+  assert.equal(await page.locator('.first-word').count(), 0, 'the placeholder makes room');
   assert.equal(await page.evaluate(() => document.fonts.check('17px "Atkinson Hyperlegible Next"')), true);
 });
 

@@ -98,6 +98,7 @@ function isUnsaved(): boolean {
 
 function draw(): void {
   if (!view) return;
+  root.querySelector('.first-word')?.remove();
   if (reloadWhenQuiet && !view.busy) return location.reload();
   keepAwake(view.busy === true);
   if (view.prefs) {
