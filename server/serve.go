@@ -109,13 +109,22 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler
 	case <-ctx.Done():
 	}
 	log.Info("stopping")
-	closing()
 	// ctx is over: the time to drain is its own.
 	drain, cancel := context.WithTimeout(context.Background(), drainWait)
 	defer cancel()
+	closed := make(chan struct{})
+	go func() {
+		defer close(closed)
+		closing() // a phone that does not read can hold this up, but not the rest
+	}()
 	if err := server.Shutdown(drain); err != nil {
 		log.Warn("some requests did not finish in time", "error", err.Error())
 		return server.Close()
+	}
+	select {
+	case <-closed:
+	case <-drain.Done():
+		log.Warn("some sockets did not close in time")
 	}
 	log.Info("stopped")
 	return nil

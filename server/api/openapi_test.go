@@ -118,29 +118,7 @@ func TestOpenAPI_Answers(t *testing.T) {
 	}
 	check := func(method, path string, a answer) answer {
 		t.Helper()
-		responses := d.Paths[path][strings.ToLower(method)].Responses
-		described, found := responses[fmt.Sprint(a.status)]
-		if !found {
-			t.Errorf("%s %s: %d is not described", method, path, a.status)
-			return a
-		}
-		if len(a.body) == 0 && len(described.Content) == 0 {
-			return a
-		}
-		content, found := described.Content[a.header.Get("Content-Type")]
-		if !found {
-			t.Errorf("%s %s: type %q is not described", method, path, a.header.Get("Content-Type"))
-			return a
-		}
-		if strings.Contains(a.header.Get("Content-Type"), "json") {
-			var v any
-			if err := json.Unmarshal(a.body, &v); err != nil {
-				t.Fatal(err)
-			}
-			for _, fault := range d.faults(content.Schema, v, "") {
-				t.Errorf("%s %s: %s in %s", method, path, fault, a.body)
-			}
-		}
+		d.check(t, method, path, a)
 		return a
 	}
 	post := func(path string, v any, header ...string) answer {
@@ -171,6 +149,35 @@ func TestOpenAPI_Answers(t *testing.T) {
 	check("POST", "/api/sync", h.ask("POST", "/api/sync", []byte("?"), "Content-Type", typeSync,
 		"Authorization", p.bearer()))
 	post("/api/forget", object{}, "Cookie", p.cookie)
+}
+
+// check compares an answer to what is described for its route and status.
+func (d description) check(t *testing.T, method, path string, a answer) {
+	t.Helper()
+	responses := d.Paths[path][strings.ToLower(method)].Responses
+	described, found := responses[fmt.Sprint(a.status)]
+	if !found {
+		t.Errorf("%s %s: %d is not described", method, path, a.status)
+		return
+	}
+	if len(a.body) == 0 && len(described.Content) == 0 {
+		return
+	}
+	content, found := described.Content[a.header.Get("Content-Type")]
+	if !found {
+		t.Errorf("%s %s: type %q is not described", method, path, a.header.Get("Content-Type"))
+		return
+	}
+	if !strings.Contains(a.header.Get("Content-Type"), "json") {
+		return
+	}
+	var v any
+	if err := json.Unmarshal(a.body, &v); err != nil {
+		t.Fatal(err)
+	}
+	for _, fault := range d.faults(content.Schema, v, "") {
+		t.Errorf("%s %s: %s in %s", method, path, fault, a.body)
+	}
 }
 
 // faults lists where v is not as s says; a member that s does not know is one too.
