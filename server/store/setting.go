@@ -14,10 +14,13 @@ import (
 // know without a word. So each setting that keeps data safe is asked for here and
 // read back below.
 const writerParameters = "_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" +
-	"&_busy_timeout=5000&_txlock=immediate&_stmt_cache_size=32"
+	"&_busy_timeout=5000&_txlock=immediate"
 
-const readerParameters = "mode=ro&_query_only=1&_foreign_keys=1&_busy_timeout=5000" +
-	"&_stmt_cache_size=32"
+const readerParameters = "mode=ro&_query_only=1&_foreign_keys=1&_busy_timeout=5000"
+
+// statements is how many prepared statements a connection keeps: a push runs the
+// same few for each of its operations.
+const statements = "&_stmt_cache_size=32"
 
 // WAL files could be damaged at a WAL reset from SQLite 3.7.0 on; 3.51.3 is the
 // first version without that fault: "WAL Reset Bug", Write-Ahead Logging, SQLite documentation.
@@ -32,8 +35,8 @@ var readerSettings = map[string]string{
 	"journal_mode": "wal", "query_only": "1", "foreign_keys": "1", "busy_timeout": "5000",
 }
 
-func writerDSN(path string) string { return dsn(path, writerParameters) }
-func readerDSN(path string) string { return dsn(path, readerParameters) }
+func writerDSN(path string) string { return dsn(path, writerParameters+statements) }
+func readerDSN(path string) string { return dsn(path, readerParameters+statements) }
 
 func dsn(path, parameters string) string {
 	return "file:" + (&url.URL{Path: path}).EscapedPath() + "?" + parameters
