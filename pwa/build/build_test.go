@@ -146,7 +146,8 @@ func TestReferences(t *testing.T) {
 	}
 }
 
-// TestSameBytes builds twice: one input gives one output, or phones would fetch what did not change.
+// TestSameBytes builds twice: one input gives one output, or phones would fetch what did not
+// change.
 func TestSameBytes(t *testing.T) {
 	one, two := assembled(t), assembled(t)
 	if len(one) != len(two) {

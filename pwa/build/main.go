@@ -17,7 +17,7 @@ import (
 )
 
 func main() {
-	sizes := flag.String("sizes", "text", "how to print the sizes: text, or json for one object a line")
+	sizes := flag.String("sizes", "text", "print the sizes as text, or as json, one object a line")
 	tests := flag.String("tests", "", "only bundle the TypeScript tests, into this folder under pwa")
 	flag.Parse()
 	if err := run(*sizes, *tests); err != nil {

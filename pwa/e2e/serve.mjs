@@ -52,9 +52,10 @@ async function answer(path, response, changed) {
     return;
   }
   const wanted = path === '/' ? 'index.html' : normalize(path).slice(1);
-  const [name, bytes] = (await read(wanted, changed)) ?? ['index.html', await readFile(join(dist, 'index.html'))];
+  const [name, bytes] = (await read(wanted, changed)) ?? (await read('index.html', changed));
   response.setHeader('Content-Type', types[extname(name)] ?? 'application/octet-stream');
-  response.setHeader('Cache-Control', name.startsWith('assets/') ? 'max-age=31536000, immutable' : 'no-cache');
+  const isFixed = name.startsWith('assets/');
+  response.setHeader('Cache-Control', isFixed ? 'max-age=31536000, immutable' : 'no-cache');
   response.end(bytes);
 }
 

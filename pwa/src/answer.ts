@@ -1,7 +1,7 @@
 /** What the core answers and what page and worker tell each other: plain data, no behaviour. */
 import type { Cue, Reading, Text, View } from './views';
 
-/** Why a command did not do what was asked. `code` is one of a closed list; `field` names an input. */
+/** Why a command did not do what was asked: a code of a closed list; `field` names an input. */
 export interface Trouble {
   readonly code: string;
   readonly field?: string;
@@ -22,7 +22,13 @@ export type Args = { readonly [name: string]: unknown };
 
 /** From the page to the worker. `id` comes back with the answer. */
 export type ToWorker =
-  | { readonly kind: 'command'; readonly id: number; readonly do: string; readonly args: Args; readonly at: Reading }
+  | {
+      readonly kind: 'command';
+      readonly id: number;
+      readonly do: string;
+      readonly args: Args;
+      readonly at: Reading;
+    }
   | { readonly kind: 'seen'; readonly visible: boolean }
   | { readonly kind: 'hello' }
   /** Use this tab: take the storage over from the tab that has it. */

@@ -1,6 +1,6 @@
 /**
- * Runs in the head of the document, before anything is drawn: starts the worker, so that the core is
- * fetched and compiled while the page paints, and later the service worker.
+ * Runs in the head of the document, before anything is drawn: starts the worker, so that the core
+ * is fetched and compiled while the page paints, and later the service worker.
  *
  * Scripts may only be started from addresses that the one policy here lets through (Trusted Types,
  * W3C); where a browser has none, the addresses are plain strings.

@@ -26,7 +26,7 @@ const { worker } = (globalThis as typeof globalThis & { evenhold: Boot }).evenho
 
 let view: View | undefined;
 let trouble: Trouble | undefined;
-/** The core has answered for the route of the address bar: until then its first view is not ours. */
+/** The core has answered for the route of the address bar; its first view was for another. */
 let settled = false;
 let newVersion = false;
 let reloadWhenQuiet = false;

@@ -1,10 +1,14 @@
 /**
- * Keeps the app on the phone: everything the build lists, fetched when this version is installed and
- * served from the phone from then on, with or without a network. Answers of the server never pass
+ * Keeps the app on the phone: everything the build lists, fetched when this version is installed
+ * and served from the phone from then on, with or without a network. Answers of the server never pass
  * through here. A new version waits until the page, at a quiet moment, tells it to take over.
  */
-import { cleanupOutdatedCaches, createHandlerBoundToURL, precacheAndRoute } from 'workbox-precaching';
-import type { PrecacheEntry } from 'workbox-precaching';
+import {
+  cleanupOutdatedCaches,
+  createHandlerBoundToURL,
+  precacheAndRoute,
+  type PrecacheEntry,
+} from 'workbox-precaching';
 import { NavigationRoute, registerRoute } from 'workbox-routing';
 
 declare const self: ServiceWorkerGlobalScope;

@@ -1,4 +1,4 @@
-/** The address bar: the core's route is the path; a link's code stands behind the # and is taken out. */
+/** The address bar: the path is the core's route; a link's code behind the # is taken out. */
 
 export function currentRoute(): string {
   return decoded(location.pathname) ?? '/';

@@ -6,7 +6,8 @@ import { Clock } from './clock';
 function hands() {
   const now = { wall: 1_700_000_000_000, mono: 5_000 };
   let runs = 0;
-  const clock = new Clock({ wallMS: () => now.wall, monoMS: () => now.mono, name: () => `run${++runs}` });
+  const name = (): string => `run${++runs}`;
+  const clock = new Clock({ wallMS: () => now.wall, monoMS: () => now.mono, name });
   const pass = (ms: number): void => {
     now.wall += ms;
     now.mono += ms;

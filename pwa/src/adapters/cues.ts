@@ -1,6 +1,6 @@
 /**
- * Plays the cues of a hold, rest or carry; their words stand on the screen as well. Beeps are planned
- * ahead on the audio clock, the others wait for their moment. After a gap what was missed stays
+ * Plays the cues of a hold, rest or carry; their words stand on the screen as well. Beeps are
+ * planned ahead on the audio clock, the others wait for their moment. After a gap what was missed stays
  * unsaid: late cues in a burst would mislead.
  */
 import { t } from '../words';

@@ -1,7 +1,7 @@
 /**
  * Beeps. They are handed to the audio clock ahead of time, so that a busy page cannot make them
- * late; pausing cancels what is planned. Browsers let a page sound only after a tap, and a phone may
- * take the sound away for a call: then a new start is made at the next tap.
+ * late; pausing cancels what is planned. Browsers let a page sound only after a tap, and a phone
+ * may take the sound away for a call: then a new start is made at the next tap.
  */
 
 interface Tone {

@@ -20,6 +20,6 @@ export function retryAfterMS(header: string | null, nowMS: number): number {
   const text = header.trim();
   if (/^\d{1,9}$/.test(text)) return Number(text) * 1000;
   // Date.parse makes dates of nearly anything: only the one form that may be sent is let through.
-  const at = /^[A-Z][a-z]{2}, \d\d [A-Z][a-z]{2} \d{4} [\d:]{8} GMT$/.test(text) ? Date.parse(text) : 0;
-  return Math.max(0, (at || 0) - nowMS);
+  if (!/^[A-Z][a-z]{2}, \d\d [A-Z][a-z]{2} \d{4} [\d:]{8} GMT$/.test(text)) return 0;
+  return Math.max(0, (Date.parse(text) || 0) - nowMS);
 }

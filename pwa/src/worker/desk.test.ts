@@ -45,8 +45,9 @@ function counter(): Core {
     }
     if (name === 'open') n = args.rows?.[0]?.json ?? 0;
     if (name === 'add') n += args.by ?? 1;
-    const writes = name === 'add' ? [{ store: 'meta', key: 'n', json: n }] : [];
-    return { json: { view: view(), writes, ...(name === 'bad' && { writes: [{ store: 'log' }] }) }, blobs: [] };
+    const writes: unknown[] = name === 'add' ? [{ store: 'meta', key: 'n', json: n }] : [];
+    if (name === 'bad') writes.push({ store: 'log' });
+    return { json: { view: view(), writes }, blobs: [] };
   };
   return { call } as unknown as Core;
 }

@@ -59,7 +59,12 @@ export class Desk {
   }
 
   /** Runs a command when all before it are done. Never throws: what went wrong is in the answer. */
-  run(command: string, args: Args, at: Reading, blobs: readonly Uint8Array[] = []): Promise<FullAnswer> {
+  run(
+    command: string,
+    args: Args,
+    at: Reading,
+    blobs: readonly Uint8Array[] = [],
+  ): Promise<FullAnswer> {
     return this.turn(async () => {
       try {
         return await this.settle({ do: command, args, at }, blobs);
@@ -125,7 +130,8 @@ export class Desk {
     const rows = await this.parts.vault.rows();
     const blobs = [...rows.snap.values(), ...rows.log.values()] as Uint8Array[];
     const keys = (store: CoreStore) => [...rows[store].keys()].map((key) => ({ store, key }));
-    const values = (store: CoreStore) => [...rows[store]].map(([key, json]) => ({ store, key, json }));
+    const values = (store: CoreStore) =>
+      [...rows[store]].map(([key, json]) => ({ store, key, json }));
     return this.settle({
       do: 'open',
       args: {
@@ -143,7 +149,8 @@ export class Desk {
       const opened = await this.load();
       if (route === undefined) return restarted(opened);
       try {
-        return restarted(await this.settle({ do: 'go', args: { route }, at: this.parts.now() }, []));
+        const message = { do: 'go', args: { route }, at: this.parts.now() };
+        return restarted(await this.settle(message, []));
       } catch (cause: unknown) {
         console.error(cause); // the screen itself may be what breaks: show the first one instead
         return restarted(await this.load());
@@ -156,7 +163,7 @@ export class Desk {
   }
 }
 
-/** Says that the core started anew, unless something is still waiting to be stored: that comes first. */
+/** Says that the core started anew; that something is not stored yet is said before that. */
 function restarted(answer: FullAnswer): FullAnswer {
   return { ...answer, error: answer.error ?? trouble('restarted') };
 }

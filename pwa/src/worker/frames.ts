@@ -28,7 +28,9 @@ export function decodeFrame(bytes: Uint8Array): Frame {
   let at = 0;
   while (at < bytes.length) {
     const length = lengths.getUint32(at, true);
-    if (length > bytes.length - at - 4) throw new RangeError(`frame: ${length} bytes at ${at} do not fit`);
+    if (length > bytes.length - at - 4) {
+      throw new RangeError(`frame: ${length} bytes at ${at} do not fit`);
+    }
     parts.push(bytes.slice(at + 4, at + 4 + length));
     at += 4 + length;
   }

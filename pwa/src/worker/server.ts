@@ -41,7 +41,8 @@ export class Server {
       const response = auth
         ? await this.post(path, text, 'application/json')
         : await this.send(path, text, 'application/json');
-      return { status: response.status, body: response.status === 204 ? null : await response.json() };
+      const { status } = response;
+      return { status, body: status === 204 ? null : await response.json() };
     } catch (cause: unknown) {
       if (cause instanceof Refused) return { status: cause.status, body: cause.problem };
       return { status: 0, body: null };
@@ -70,7 +71,12 @@ export class Server {
     return access;
   }
 
-  private async send(path: string, body: BodyInit, type: string, token?: string): Promise<Response> {
+  private async send(
+    path: string,
+    body: BodyInit,
+    type: string,
+    token?: string,
+  ): Promise<Response> {
     const headers = new Headers({ 'Content-Type': type });
     if (token !== undefined) headers.set('Authorization', `Bearer ${token}`);
     const response = await fetch(path, {
@@ -84,7 +90,8 @@ export class Server {
       signal: AbortSignal.timeout(30_000),
     });
     if (response.ok) return response;
-    throw new Refused(response.status, await problemOf(response), response.headers.get('Retry-After'));
+    const retryAfter = response.headers.get('Retry-After');
+    throw new Refused(response.status, await problemOf(response), retryAfter);
   }
 }
 

@@ -77,7 +77,8 @@ export class Sync {
   private async exchange(bytes: Uint8Array): Promise<boolean | undefined> {
     let body: Uint8Array;
     try {
-      const response = await this.parts.server.post('/api/sync', bytes as Uint8Array<ArrayBuffer>, media);
+      const sent = bytes as Uint8Array<ArrayBuffer>;
+      const response = await this.parts.server.post('/api/sync', sent, media);
       body = new Uint8Array(await response.arrayBuffer());
     } catch (cause: unknown) {
       await this.failed(cause);

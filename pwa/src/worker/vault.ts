@@ -47,8 +47,9 @@ export class Vault {
 
   /**
    * Stores the changes, and all that waited before them, in one transaction. When this returns they
-   * are on the disk. Throws Moved, or the browser's reason; the changes then wait. Views are pictures,
-   * not data: they alone are written without the wait for the disk, and one that fails is dropped.
+   * are on the disk. Throws Moved, or the browser's reason; the changes then wait. Views are
+   * pictures, not data: they alone are written without the wait for the disk, and one that fails is
+   * dropped.
    */
   async save(changes: readonly Change[]): Promise<void> {
     const views = changes.filter((change) => change.store === 'view');

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { CorePanic, startCore } from './core';
+import { Core, CorePanic, startCore } from './core';
 import { Exit, wasiImports, type Host } from './wasi';
 
 const lines: string[] = [];
@@ -35,7 +35,8 @@ function shim(...names: string[]): { call: Calls; view: DataView } {
   const memory = new WebAssembly.Memory({ initial: 1 });
   const module = moduleImporting('wasi_snapshot_preview1', ...names);
   const imports = wasiImports(module, host, () => memory);
-  return { call: imports['wasi_snapshot_preview1'] as unknown as Calls, view: new DataView(memory.buffer) };
+  const call = imports['wasi_snapshot_preview1'] as unknown as Calls;
+  return { call, view: new DataView(memory.buffer) };
 }
 
 // Numbers and layouts below: WASI preview 1, typenames.witx (snapshot 01).
@@ -118,11 +119,14 @@ test('the built core starts, opens an empty phone and draws it', async () => {
   assert.ok(answer.view?.screen);
 });
 
-test('a core that dies says so', async () => {
-  const bad = { memory: new WebAssembly.Memory({ initial: 1 }), alloc: () => 0, call: () => 0n };
-  const { Core } = await import('./core');
-  const core = new Core({ ...bad, _initialize: () => undefined, call: () => { throw new Exit(2); } });
+test('a core that dies says so', () => {
+  const memory = new WebAssembly.Memory({ initial: 1 });
+  const rest = { memory, alloc: () => 0, _initialize: () => undefined };
+  const end = (): bigint => {
+    throw new Exit(2);
+  };
+  const core = new Core({ ...rest, call: end });
   assert.throws(() => core.call({}), CorePanic);
-  const empty = new Core({ ...bad, _initialize: () => undefined });
+  const empty = new Core({ ...rest, call: () => 0n });
   assert.throws(() => empty.call({}), CorePanic, 'an answer that cannot be read');
 });

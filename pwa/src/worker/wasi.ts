@@ -29,7 +29,7 @@ const characterDevice = 2;
 
 type Func = (...args: never[]) => number;
 
-/** The imports for one instance of the module; `memory` is asked for at each call, as it may grow. */
+/** The imports for one instance; `memory` is asked for at each call, as it may have grown. */
 export function wasiImports(
   module: WebAssembly.Module,
   host: Host,

@@ -4,7 +4,7 @@ export type StoreName = CoreStore | 'view';
 /** The stores that the core is started from; views are pictures for the first paint only. */
 export type CoreStore = 'meta' | 'snap' | 'log' | 'run';
 
-/** One change of one row, or the removal of all rows from `range[0]` to `range[1]`, both included. */
+/** A change of one row, or the removal of all from `range[0]` to `range[1]`, both included. */
 export interface Write {
   readonly store: StoreName;
   readonly key?: string;
