@@ -24,13 +24,16 @@ type section struct {
 
 var sections = []section{
 	{"size", sizes},
+	{"memory", memory},
+	{"start", starts},
 	{"push", pushes},
 }
 
 // bench is what the sections share.
 type bench struct {
-	folder string // for what one run leaves behind; gone at the end
-	built  []row  // sizes of the built app; nil before build
+	folder string   // for what one run leaves behind; gone at the end
+	built  []row    // sizes of the built app; nil before build
+	filled *example // the example practice; nil before it is asked for
 }
 
 func main() {
