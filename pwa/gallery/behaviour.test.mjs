@@ -120,7 +120,8 @@ test('a refusal of a lesser action takes the focus to its field too', async () =
   await page.getByRole('button', { name: 'End the rest' }).click();
   assert.deepEqual(await asked(), [{ do: 'test.rest', args: { values: { note: '' } } }]);
   await change('test-resting');
-  assert.ok(await page.getByLabel('Why cut it short?').evaluate((e) => e === document.activeElement));
+  const note = page.getByLabel('Why cut it short?');
+  assert.ok(await note.evaluate((e) => e === document.activeElement));
 });
 
 test('a new screen begins at its heading', async () => {

@@ -91,8 +91,8 @@ function overflows() {
     if (box.width > 0 && (box.right > root.clientWidth + 1 || box.left < -1)) {
       found.push(`${e.tagName} ${e.className} ends at ${Math.round(box.right)} px`);
     }
-    const cut = e.matches('button, a, p, h1, h2, .face, .note') && e.scrollWidth > e.clientWidth + 2;
-    if (cut && e.clientWidth > 0) found.push(`${e.tagName} ${e.className} cuts its words`);
+    const holdsWords = e.matches('button, a, p, h1, h2, .face, .note') && e.clientWidth > 0;
+    if (holdsWords && e.scrollWidth > e.clientWidth + 2) found.push(`${e.tagName} ${e.className} cuts its words`);
   }
   return found;
 }

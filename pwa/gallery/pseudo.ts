@@ -14,7 +14,9 @@ export function pseudo(messages: Messages): Messages {
 }
 
 function longer(message: string): string {
-  if (message.includes(', plural')) return `${message} ${'ňo'.repeat(Math.ceil(message.length / 12))}`;
+  if (message.includes(', plural')) {
+    return `${message} ${'ňo'.repeat(Math.ceil(message.length / 12))}`;
+  }
   let letters = 0;
   const out = message.replace(/\{[^}]*\}|\p{L}/gu, (part) => {
     if (part.length > 1) return part;
@@ -22,5 +24,6 @@ function longer(message: string): string {
     return accents[part] ?? part;
   });
   const more = Math.ceil(letters * 0.4);
-  return more < 3 ? `${out}${'ň'.repeat(more)}` : `${out} ${'ňové ďal '.repeat(more).slice(0, more - 1)}`;
+  if (more < 3) return out + 'ň'.repeat(more);
+  return `${out} ${'ňové ďal '.repeat(more).slice(0, more - 1)}`;
 }

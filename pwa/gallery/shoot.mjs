@@ -66,7 +66,8 @@ async function sheets(manner, files, width) {
       `${readFileSync(path, 'base64')}"></figure>`);
     await page.setContent('<style>body{margin:0;display:flex;gap:16px;background:#999;' +
       `align-items:start}figure{margin:0}</style>${pictures.join('')}`);
-    await page.screenshot({ path: join(shots, `sheet-${manner}-${at / perRow}.png`), fullPage: true });
+    const path = join(shots, `sheet-${manner}-${at / perRow}.png`);
+    await page.screenshot({ path, fullPage: true });
   }
   await page.close();
 }

@@ -13,5 +13,6 @@ export const states: { readonly [name: string]: View } = {
 };
 
 function named(group: string, views: { readonly [name: string]: View }) {
-  return Object.fromEntries(Object.entries(views).map(([name, view]) => [`${group}-${name}`, view]));
+  const entries = Object.entries(views);
+  return Object.fromEntries(entries.map(([name, view]) => [`${group}-${name}`, view]));
 }

@@ -8,7 +8,7 @@ export type Piece =
   | { readonly arg: string }
   | { readonly count: string; readonly branches: { readonly [form: string]: readonly Piece[] } };
 
-/** The pieces of a message. Throws a SyntaxError on an unclosed brace or a plural without "other". */
+/** The pieces of a message. Throws a SyntaxError on an open brace or a plural without "other". */
 export function parse(message: string): readonly Piece[] {
   const [pieces, end] = read(message, 0, '');
   if (end < message.length) throw new SyntaxError(`stray } in "${message}"`);

@@ -57,7 +57,8 @@ export function t(text: Text): string {
 
 /** A number as the chosen language writes it, with no grouping, so that it can be typed again. */
 export function numeral(value: number): string {
-  return new Intl.NumberFormat(lang, { useGrouping: false, maximumFractionDigits: 3 }).format(value);
+  const how = { useGrouping: false, maximumFractionDigits: 3 };
+  return new Intl.NumberFormat(lang, how).format(value);
 }
 
 /** The words of a text in runs, so that names and numbers can be kept apart. */

@@ -48,6 +48,9 @@ export const refused: FormView = {
   }),
 };
 
+const answer = (id: string, question: string, value: string): Field =>
+  ({ id, kind: 'answer', label: say(question), value });
+
 export const flags: FormView = {
   screen: 'form', route: '/p/2/flags', head: personHead('Ines K.', say('Before any work')),
   finding: say('Five questions for safety'),
@@ -60,9 +63,9 @@ export const flags: FormView = {
     lines: [say('No plan can be made until a clinician has looked. Ask your clinic or doctor.')],
   },
   fields: [
-    { id: 'a', kind: 'answer', label: say('Pain at night that does not ease when you move?'), value: 'no' },
-    { id: 'b', kind: 'answer', label: say('A fall or a blow to the back in the last weeks?'), value: 'yes' },
-    { id: 'c', kind: 'answer', label: say('Numb between the legs, or trouble holding water?'), value: '' },
+    answer('a', 'Pain at night that does not ease when you move?', 'no'),
+    answer('b', 'A fall or a blow to the back in the last weeks?', 'yes'),
+    answer('c', 'Numb between the legs, or trouble holding water?', ''),
     {
       id: 'd', kind: 'answer', label: say('A leg that has become weak?'), value: '',
       error: say('Answer yes or no. The other answers are kept.'),
@@ -116,7 +119,8 @@ const dots = Array.from({ length: 33 }, (_, y) =>
   Array.from({ length: 33 }, (_, x) => {
     const [a, b] = [Math.min(x, 32 - x), Math.min(y, 32 - y)];
     const corner = a < 7 && b < 7 && !(x > 16 && y > 16);
-    if (corner) return a === 0 || b === 0 || a === 6 || b === 6 || (a > 1 && a < 5 && b > 1 && b < 5);
+    const core = a > 1 && a < 5 && b > 1 && b < 5;
+    if (corner) return a === 0 || b === 0 || a === 6 || b === 6 || core;
     return (x * x + 3 * y * x + y) % 5 < 2;
   }).map((on) => (on ? '1' : '0')).join(''));
 

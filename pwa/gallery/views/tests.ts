@@ -37,7 +37,9 @@ const right: Half = {
   notes: [say('lies on right elbow'), say('works right side')], state: 'waiting',
 };
 const start = { act: say('Touch to start'), do: 'test.start' };
-const done = { ...left, state: 'done', heldS: 58, result: say('position lost'), act: say('Done') } as const;
+const done: Half = {
+  ...left, state: 'done', heldS: 58, result: say('position lost'), act: say('Done'),
+};
 
 const timing: TestView = { screen: 'test', phase: 'timing', route: '/p/2/test', head };
 
@@ -118,7 +120,10 @@ export const result: ResultView = {
     ],
     steps: [
       { label: say('Ratio'), formula: 'ln(58 / 81)', value: say('{n}', { n: -0.334 }) },
-      { label: say('Interval'), formula: 'exp(-0.334 ± 1.645 × 0.13 × √2)', value: say('57 to 87 %') },
+      {
+        label: say('Interval'), formula: 'exp(-0.334 ± 1.645 × 0.13 × √2)',
+        value: say('57 to 87 %'),
+      },
     ],
     sources: [
       {
@@ -137,7 +142,9 @@ export const result: ResultView = {
         },
         {
           title: say('Against a named sample'), reason: say('about the middle'),
-          lines: [say('Invented sample of {n} people: {mean} ± {sd} s', { n: 31, mean: 60, sd: 25 })],
+          lines: [say('Invented sample of {n} people: {mean} ± {sd} s', {
+            n: 31, mean: 60, sd: 25,
+          })],
         },
         {
           title: say('What stopped it'), reason: say('counts'),
@@ -162,5 +169,7 @@ export const resultCare: ResultView = {
 };
 
 export const resultOneSide: ResultView = (({ left: _, ...rest }) => ({
-  ...rest, finding: say('Only the right side was held'), verdict: say('There is nothing to compare.'),
+  ...rest,
+  finding: say('Only the right side was held'),
+  verdict: say('There is nothing to compare.'),
 }))(result);

@@ -21,7 +21,9 @@ export const plan: PlanView = {
   items: [
     {
       title: say('Side hold, knees bent'),
-      lines: [say('Sets of {reps} holds, {s} s each', { reps: [say('5'), say('4'), say('3')], s: 10 })],
+      lines: [say('Sets of {reps} holds, {s} s each', {
+        reps: [say('5'), say('4'), say('3')], s: 10,
+      })],
       why: [say('Chosen from the shorter hold: {s} s on the left.', { s: 58 })],
       steppers: [
         stepper('sets', say('Sets'), 3, 1, say('sets')),

@@ -26,7 +26,9 @@ export function Act({ action, send, go }: Props) {
     );
   }
   if (action.form && action.kind === 'main') {
-    return <button type="submit" class={name} data-form><span><Say text={action.label} /></span></button>;
+    return (
+      <button type="submit" class={name} data-form><span><Say text={action.label} /></span></button>
+    );
   }
   const tap = (event: MouseEvent & { readonly currentTarget: HTMLElement }) => {
     if (event.timeStamp - last.current < bounceMS) return;

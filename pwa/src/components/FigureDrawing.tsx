@@ -30,7 +30,7 @@ interface NotedProps extends Props {
   readonly notes: readonly Text[];
 }
 
-/** A standing posture with its words beside it: the working side on its half, the hand on the other. */
+/** A standing posture, its words beside it: the working side on its half, the hand across. */
 export function NotedFigure({ figure, notes }: NotedProps) {
   const d = draw(figure);
   const worksLeft = d.flank !== undefined && d.flank.off.x < 0;
@@ -47,7 +47,12 @@ export function NotedFigure({ figure, notes }: NotedProps) {
   );
 }
 
-function Note({ place, children }: { readonly place: string; readonly children: ComponentChildren }) {
+interface NoteProps {
+  readonly place: string;
+  readonly children: ComponentChildren;
+}
+
+function Note({ place, children }: NoteProps) {
   return <div class={`note ${place}`} dir={direction()}>{children}</div>;
 }
 
@@ -66,7 +71,9 @@ function Body({ figure, d }: Props & { readonly d: Drawing }) {
       {d.head && <circle class="skull" cx={d.head.x} cy={d.head.y} r={d.head.r} />}
       {d.flank && <path class="flank" d={bulge(d.flank.from, d.flank.to, d.flank.off)} />}
       {d.supports.map((s, i) => (
-        <Arrow key={i} at={{ x: s.x, y: s.y + 6 }} up newtons={s.newtons} before={s.x < d.width / 2} />
+        <Arrow
+          key={i} at={{ x: s.x, y: s.y + 6 }} up newtons={s.newtons} before={s.x < d.width / 2}
+        />
       ))}
       {d.weight && (
         <>

@@ -37,7 +37,11 @@ export function Head({ head, heading, go }: Props) {
       <div class="state" role="status">
         {head.stateRoute === undefined
           ? <Say text={head.state} />
-          : <Link route={head.stateRoute} go={go} name="quiet"><span><Say text={head.state} /></span></Link>}
+          : (
+            <Link route={head.stateRoute} go={go} name="quiet">
+              <span><Say text={head.state} /></span>
+            </Link>
+          )}
       </div>
     </header>
   );

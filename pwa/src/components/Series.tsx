@@ -46,7 +46,9 @@ export function Series({ view, intervals, send, ticker }: Props) {
           <div>{shown && <p class="side"><Say text={shown} /></p>}</div>
           <div>
             <Lines lines={view.lines} name="small" />
-            {next && <p class="strong"><Say text={{ k: 'page.then', a: { next: next.label } }} /></p>}
+            {next && (
+              <p class="strong"><Say text={{ k: 'page.then', a: { next: next.label } }} /></p>
+            )}
           </div>
         </div>
       </div>

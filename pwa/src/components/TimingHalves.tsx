@@ -43,7 +43,7 @@ function TimingHalf({ half, place, send, ticker }: HalfProps) {
   const face = (
     <span class="face" dir={direction()}>
       <span>
-        <span class="side">{<Say text={half.title} />}</span>
+        <span class="side"><Say text={half.title} /></span>
         {half.notes.map((note, i) => <span key={i} class="note"><Say text={note} /></span>)}
       </span>
       <Held half={half} seconds={half.state === 'running' ? running : half.heldS} />
@@ -55,12 +55,12 @@ function TimingHalf({ half, place, send, ticker }: HalfProps) {
 }
 
 function Held({ half, seconds }: { readonly half: Half; readonly seconds: number | undefined }) {
-  if (seconds === undefined) return <span class="digits-box">{half.result && <Result half={half} />}</span>;
+  if (seconds === undefined) return <span class="digits-box"><Result half={half} /></span>;
   return (
     <span aria-hidden={half.state === 'running' ? 'true' : undefined}>
       <Digits seconds={seconds}>
         <Say text={{ k: 'page.seconds', a: { n: seconds } }} />
-        {half.result && <Result half={half} />}
+        <Result half={half} />
       </Digits>
     </span>
   );

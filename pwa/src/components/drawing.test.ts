@@ -12,8 +12,8 @@ const standing: Figure = {
   ],
 };
 
-// Side bridge lying on the right elbow works the right, lower side; a weight in the right hand works
-// the left side (common practice, no source).
+// A side bridge on the right elbow works the right, lower side; a weight in the right hand works the
+// left side (common practice, no source).
 test('the working flank is across from the weight, or below in a lying figure', () => {
   assert.ok(draw(standing).flank!.off.x < 0);
   assert.ok(draw({ ...standing, works: 'right' }).flank!.off.x > 0);
@@ -32,5 +32,6 @@ test('metres become centimetres, up becomes down, the line goes through the trun
   assert.equal(Math.round(d.head!.r), 10);
   assert.ok(d.head!.y < d.limbs[0]!.from.y);
   assert.equal(d.plumbX, d.limbs[0]!.from.x);
-  assert.equal(draw({ ...standing, lines: [{ part: 'trunk', x1: 0, y1: 0, x2: 1, y2: 0.1 }] }).plumbX, undefined);
+  const lines = [{ part: 'trunk', x1: 0, y1: 0, x2: 1, y2: 0.1 }];
+  assert.equal(draw({ ...standing, lines }).plumbX, undefined);
 });

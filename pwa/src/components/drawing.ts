@@ -44,7 +44,8 @@ export function draw(figure: Figure): Drawing {
     return line && { from: place(line.x1, line.y1), to: place(line.x2, line.y2) };
   };
   const [head, trunk] = [part('head'), part('trunk')];
-  const upright = trunk && Math.abs(trunk.to.y - trunk.from.y) > Math.abs(trunk.to.x - trunk.from.x);
+  const upright =
+    trunk && Math.abs(trunk.to.y - trunk.from.y) > Math.abs(trunk.to.x - trunk.from.x);
   const weight = figure.weight && {
     ...place(figure.weight.x, figure.weight.y),
     newtons: figure.weight.newtons,

@@ -31,7 +31,8 @@ test('where a series stands', () => {
     [99_000, 3, 0, -1],
   ];
   for (const [elapsedMS, index, leftS, cue] of rows) {
-    assert.deepEqual(standing(intervals, cues, elapsedMS), { index, leftS, cue }, `${elapsedMS} ms`);
+    const found = standing(intervals, cues, elapsedMS);
+    assert.deepEqual(found, { index, leftS, cue }, `${elapsedMS} ms`);
   }
 });
 
