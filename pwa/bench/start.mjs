@@ -47,7 +47,7 @@ try {
   await start(app);
   const speeds = [];
   for (const times of [1, slowed]) {
-    const seen = times === 1 ? {} : await calibrate(context, slowdown, times);
+    const { page, worker } = times === 1 ? {} : await calibrate(context, slowdown, times);
     const samples = { app: [], empty: [] };
     while (samples.app.length < rounds) {
       const pair = { empty: await start(empty.url), app: await start(app) };
@@ -55,7 +55,7 @@ try {
       samples.app.push(pair.app);
     }
     slowdown.set(1);
-    speeds.push({ times, ...seen, ...samples });
+    speeds.push({ times, page, worker, ...samples });
   }
   console.log(JSON.stringify({ browser: context.browser()?.version() ?? '', rows, speeds }));
 } finally {

@@ -27,6 +27,7 @@ var sections = []section{
 	{"memory", memory},
 	{"start", starts},
 	{"push", pushes},
+	{"merge", merges},
 }
 
 // bench is what the sections share.

@@ -21,15 +21,18 @@ func median(values []float64) float64 {
 	return (sorted[middle-1] + sorted[middle]) / 2
 }
 
+// sampler measures once: nanoseconds for one unit of its work.
+type sampler func() (ns float64, err error)
+
 // pair is what five rounds of a subject beside its peer came to.
 type pair struct {
 	ratio         float64 // median of the rounds' subject/peer
-	subject, peer float64 // medians in nanoseconds for one unit of work
+	subject, peer float64 // medians in nanoseconds
 }
 
-// beside times subject and peer in turn, so that what else the machine does meets both. Each
-// returns how long one unit of its work took. One round before the five is not counted.
-func beside(subject, peer func() (time.Duration, error)) (pair, error) {
+// beside samples subject and peer in turn, so that what else the machine does meets both. One
+// round before the five is not counted.
+func beside(subject, peer sampler) (pair, error) {
 	var ratios, subjects, peers []float64
 	for round := range rounds + 1 {
 		s, err := subject()
@@ -43,8 +46,7 @@ func beside(subject, peer func() (time.Duration, error)) (pair, error) {
 		if round == 0 {
 			continue
 		}
-		subjects, peers = append(subjects, float64(s)), append(peers, float64(p))
-		ratios = append(ratios, float64(s)/float64(p))
+		subjects, peers, ratios = append(subjects, s), append(peers, p), append(ratios, s/p)
 	}
 	return pair{ratio: median(ratios), subject: median(subjects), peer: median(peers)}, nil
 }
@@ -53,16 +55,39 @@ func beside(subject, peer func() (time.Duration, error)) (pair, error) {
 // scheduler's slice, short enough that the whole bench stays within minutes.
 const sampleTime = 60 * time.Millisecond
 
-// repeat returns a sampler: the time of one call of work, over as many as fit into sampleTime.
-func repeat(work func() error) func() (time.Duration, error) {
-	return func() (time.Duration, error) {
+// repeat samples work, of so many units a call, as often as fits into sampleTime.
+func repeat(units int, work func() error) sampler {
+	return func() (float64, error) {
 		start := time.Now()
 		for n := 1; ; n++ {
 			if err := work(); err != nil {
 				return 0, err
 			}
 			if spent := time.Since(start); spent >= sampleTime {
-				return spent / time.Duration(n), nil
+				return float64(spent) / float64(n*units), nil
+			}
+		}
+	}
+}
+
+// repeatFresh is repeat for work that uses up what it works on: prepare makes that anew before
+// each call, and its time is not counted.
+func repeatFresh(units int, prepare func() (work func() error, err error)) sampler {
+	return func() (float64, error) {
+		var spent time.Duration
+		for n := 1; ; n++ {
+			work, err := prepare()
+			if err != nil {
+				return 0, err
+			}
+			start := time.Now()
+			err = work()
+			spent += time.Since(start)
+			if err != nil {
+				return 0, err
+			}
+			if spent >= sampleTime {
+				return float64(spent) / float64(n*units), nil
 			}
 		}
 	}

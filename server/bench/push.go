@@ -48,8 +48,8 @@ func pushes(b *bench) (rows []row, err error) {
 			return nil, err
 		}
 		got, err := beside(
-			func() (time.Duration, error) { return p.push(pushesPerRound, size) },
-			func() (time.Duration, error) {
+			func() (float64, error) { return p.push(pushesPerRound, size) },
+			func() (float64, error) {
 				batches, err := inserts.batches(pushesPerRound, size)
 				if err != nil {
 					return 0, err
@@ -112,9 +112,9 @@ func (h *house) enrol(device clock.Device) (*phone, error) {
 	return p, err
 }
 
-// push sends count pushes of size operations, one after another, and returns the time of one. What
-// the server answered is checked when the clock has stopped.
-func (p *phone) push(count, size int) (time.Duration, error) {
+// push sends count pushes of size operations, one after another, and returns the nanoseconds of
+// one. What the server answered is checked when the clock has stopped.
+func (p *phone) push(count, size int) (ns float64, err error) {
 	requests := make([][]byte, count)
 	for i := range requests {
 		q, err := p.pen.push(size)
@@ -142,7 +142,7 @@ func (p *phone) push(count, size int) (time.Duration, error) {
 	if err == nil && last.Have != p.pen.seq {
 		err = fmt.Errorf("the server has %d of %d operations", last.Have, p.pen.seq)
 	}
-	return spent / time.Duration(count), err
+	return float64(spent) / float64(count), err
 }
 
 // checkTaken returns an error for an answer that refuses anything.

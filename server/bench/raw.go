@@ -51,8 +51,8 @@ func openRaw(folder string) (*raw, error) {
 
 func (r *raw) close() error { return errors.Join(r.insert.Close(), r.db.Close()) }
 
-// store inserts each batch in a transaction of its own and returns the time of one.
-func (r *raw) store(batches [][]record.Operation) (time.Duration, error) {
+// store inserts each batch in a transaction of its own and returns the nanoseconds of one.
+func (r *raw) store(batches [][]record.Operation) (ns float64, err error) {
 	stored := make([][][]byte, len(batches))
 	for i, batch := range batches {
 		for _, op := range batch {
@@ -65,7 +65,7 @@ func (r *raw) store(batches [][]record.Operation) (time.Duration, error) {
 			return 0, err
 		}
 	}
-	return time.Since(start) / time.Duration(len(batches)), nil
+	return float64(time.Since(start)) / float64(len(batches)), nil
 }
 
 func (r *raw) storeBatch(batch []record.Operation, stored [][]byte) error {
