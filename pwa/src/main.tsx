@@ -10,6 +10,7 @@ import { useLanguage, useScheme } from './adapters/language';
 import { lastView } from './adapters/lastview';
 import { askToKeep } from './adapters/persist';
 import { unlockSound } from './adapters/sound';
+import { speak } from './adapters/speech';
 import { watch } from './adapters/ticker';
 import { onVersionTaken, takeVersion, watchVersion } from './adapters/version';
 import { keepAwake } from './adapters/wakelock';
@@ -19,13 +20,15 @@ import { connect } from './bridge';
 import type { Ports, Send } from './components/ports';
 import { Screen } from './screens/Screen';
 import './style/main.css';
-import type { View } from './views';
+import type { Text, View } from './views';
+import { t } from './words';
 
 const root = document.getElementById('app')!;
 const { worker } = (globalThis as typeof globalThis & { evenhold: Boot }).evenhold;
 
 let view: View | undefined;
 let trouble: Trouble | undefined;
+let spoken: Text | undefined;
 /** The core has answered for the route of the address bar; its first view was for another. */
 let settled = false;
 let newVersion = false;
@@ -40,6 +43,7 @@ const bridge = connect(worker, readAtEvent, {
 });
 
 const send: Send = (action, extra) => {
+  if (action.say) sayNow(action.say);
   switch (action.do) {
     case undefined:
       return;
@@ -65,6 +69,13 @@ const ports: Ports = {
   sound: { play: playCues, stop: stopCues },
 };
 
+/** A cue that the coach chose: spoken where the phone can speak, and on the screen in any case. */
+function sayNow(text: Text): void {
+  spoken = text;
+  speak(t(text), document.documentElement.lang);
+  draw();
+}
+
 /** Asks for the screen that the address names; a link's code is taken out of it first. */
 function follow(): void {
   const code = takeCode();
@@ -77,6 +88,7 @@ function take(answer: Answer, asked: boolean): void {
   // News comes at any moment: it must not take away what a person has not read yet.
   if (answer.error) trouble = answer.error.field === undefined ? answer.error : undefined;
   else if (asked) trouble = undefined;
+  if (asked) spoken = undefined;
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;
@@ -111,6 +123,7 @@ function draw(): void {
 /** The view with what the page itself has to say, where the core left the line free. */
 function withNote(shown: View): View {
   if (trouble) return { ...shown, said: { text: trouble.text } };
+  if (spoken) return { ...shown, said: { text: spoken } };
   if (!newVersion || shown.busy || shown.said) return shown;
   const undo = { label: { k: 'version.take' }, do: 'version.take' };
   return { ...shown, said: { text: { k: 'version.new' }, undo } };

@@ -39,6 +39,8 @@ export interface Action {
   readonly kind?: 'main' | 'plain' | 'care' | 'quiet';
   /** The values of the screen's form go along as args.values. */
   readonly form?: boolean;
+  /** Spoken at once by the page. */
+  readonly say?: Text;
 }
 
 export interface Head {
@@ -208,7 +210,7 @@ export interface ResultView extends Base {
 /** How a number was come by. */
 export interface WorkingView {
   readonly title: Text;
-  readonly inputs: readonly { readonly label: Text; readonly value: Text; readonly note?: string }[];
+  readonly inputs: readonly { readonly label: Text; readonly value: Text; readonly note?: Text }[];
   readonly steps: readonly { readonly label: Text; readonly formula: string; readonly value: Text }[];
   readonly sources: readonly { readonly title: string; readonly where: string; readonly status: Text }[];
   readonly cautions: readonly Text[];

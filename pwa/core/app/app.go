@@ -10,6 +10,7 @@ package app
 import (
 	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
+	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
 
@@ -71,19 +72,20 @@ type Answer struct {
 
 // App is one phone.
 type App struct {
-	me      me
-	prefs   prefs
-	link    link
-	route   string
-	tests   map[string]sessions.TestRun // by document
-	works   map[string]sessions.WorkRun
-	drafts  map[string]draft
-	forms   map[string]form
-	flips   map[string]bool
-	said    *Said
-	invite  *invitation
-	joining *joining
-	cache   map[record.ID]summary
+	me       me
+	prefs    prefs
+	link     link
+	route    string
+	tests    map[string]sessions.TestRun // by document
+	works    map[string]sessions.WorkRun
+	drafts   map[string]draft
+	forms    map[string]form
+	flips    map[string]bool
+	said     *Said
+	renewing clock.Device // identity asked for, 0 if none
+	invite   *invitation
+	joining  *joining
+	cache    map[record.ID]summary
 
 	// Of the command under way.
 	now    Command

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strconv"
 
 	"evenhold/internal/progression"
@@ -113,10 +114,7 @@ func fieldValue(c record.Conflict, v record.Value) Text {
 			return say("truth." + strconv.FormatBool(yes))
 		}
 		s, _ := v.Text()
-		if s == "left" || s == "right" {
-			return say("side." + s)
-		}
-		return plain(s)
+		return wordValue(c.Field, s)
 	}
 	for _, suffix := range []struct {
 		end  string
@@ -131,6 +129,30 @@ func fieldValue(c record.Conflict, v record.Value) Text {
 		}
 	}
 	return say("working.value", "value", n, "unit", say("unit.none"))
+}
+
+// wordValue words a stored word of our own; a person's own words stand as they
+// are.
+func wordValue(field, s string) Text {
+	switch {
+	case s == "left" || s == "right":
+		return say("side." + s)
+	case field == "sex" && s == "female":
+		return say("person.female")
+	case field == "sex" && s == "male":
+		return say("person.male")
+	case field == "stop" && isStopWord(s):
+		return say("stop." + s)
+	case field == "step":
+		if step, found := progression.StepByID(s); found {
+			return say(step.Name)
+		}
+	}
+	return plain(s)
+}
+
+func isStopWord(s string) bool {
+	return slices.Contains(sessions.Stops(), s) || s == sessions.StopLimit
 }
 
 // void takes a record out of what counts, with a reason; undo of what was just

@@ -63,5 +63,9 @@ func placement(step progression.Step, w sides.Working) []Text {
 	if p.Hand != "" {
 		return handNotes(p.Hand)
 	}
-	return downNotes(p.Down)
+	notes := downNotes(p.Down)
+	if step.Posture == progression.WallLean {
+		notes[0] = say("side.leans_on", "side", sideWord(p.Down))
+	}
+	return notes
 }

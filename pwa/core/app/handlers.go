@@ -16,6 +16,8 @@ func init() {
 		"join.do":     (*App).joinDo,
 		"join.done":   (*App).joinDone,
 
+		"device.renewed": (*App).renewed,
+
 		"sync.request":  (*App).syncRequest,
 		"sync.response": (*App).syncResponse,
 		"sync.state":    (*App).syncState,

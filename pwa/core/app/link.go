@@ -202,6 +202,9 @@ func (a *App) syncResponse(answer *Answer) error {
 	if err != nil {
 		return refuse("malformed", "", say("error.answer_unread"))
 	}
+	if out.IsForked {
+		return a.renew()
+	}
 	answer.Sync = out.IsMore
 	if !out.IsMore {
 		a.link.isSending = false
@@ -213,6 +216,39 @@ func (a *App) syncResponse(answer *Answer) error {
 	if out.Problem != "" {
 		return refuse(out.Problem, "", say("sync.problem", "code", out.Problem))
 	}
+	return nil
+}
+
+// renew asks for a further identity: two installs shared this one, as after a
+// copied or restored phone.
+func (a *App) renew() error {
+	device, err := a.newDevice()
+	if err != nil {
+		return err
+	}
+	a.ask = &Ask{
+		Path: "/api/device", Body: map[string]string{"device": device.String()}, Then: "device.renewed",
+	}
+	a.renewing = device
+	return nil
+}
+
+// renewed goes on under the new identity: what had not arrived is written
+// again under it.
+func (a *App) renewed(answer *Answer) error {
+	var r reply
+	if err := a.args(&r); err != nil {
+		return err
+	}
+	if a.renewing == 0 || r.trouble() != "" {
+		return nil // asked again with the next exchange
+	}
+	a.storeOutcome(a.link.phone.Renew(a.renewing))
+	a.me.Device = a.renewing.String()
+	a.renewing = 0
+	a.put("meta", "me", a.me)
+	a.keepState()
+	answer.Sync = true
 	return nil
 }
 

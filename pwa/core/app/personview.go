@@ -147,7 +147,9 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 	if len(tests) > 0 && !hasPlan && !isFlagged {
 		add("person.do_plan", "/plan")
 	}
-	add("person.do_test", "/test")
+	if !isFlagged {
+		add("person.do_test", "/test")
+	}
 	if hasPlan && !isFlagged {
 		all = append(all, Action{Label: say("person.do_work"), Do: "work.begin"})
 		add("person.see_plan", "/plan")

@@ -69,6 +69,12 @@ func painReason(d *record.Doc) (reason, bool) {
 	return reason{}, false
 }
 
+// painIsHigh reports whether the pain said last asks to stop.
+func painIsHigh(d *record.Doc) bool {
+	pain, said := lastPain(d)
+	return said && pain > painCare
+}
+
 func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 	today := a.dayNumber(a.now.At.WallMS)
 	if len(sessions.Screenings(d)) == 0 {

@@ -127,8 +127,11 @@ func sideResult(t sessions.Trial, scale float64) *SideResult {
 
 // verdictDetail says the interval in plain words, and what would tell more.
 func verdictDetail(c comparison) []Text {
-	if c.Weaker == "" {
+	if c.Left == (symmetry.Count{}) || c.Right == (symmetry.Count{}) {
 		return []Text{say("verdict.one_side")}
+	}
+	if c.Weaker == "" {
+		return []Text{say("verdict.not_risk")}
 	}
 	args := []any{
 		"side", sideWord(c.Weaker), "low", round(c.LowPercent), "high", round(c.HighPercent),
@@ -273,6 +276,9 @@ func workingView(w working.Working) WorkingView {
 	v := WorkingView{Title: say(w.Key)}
 	for _, in := range w.Inputs {
 		line := WorkingInput{Label: say(in.Key), Value: quantity(in.Value, in.Unit)}
+		if in.Note != "" {
+			line.Note = say(in.Note)
+		}
 		v.Inputs = append(v.Inputs, line)
 	}
 	for _, s := range w.Steps {

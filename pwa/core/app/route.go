@@ -117,6 +117,8 @@ func (a *App) clientScreen(d *record.Doc, parts []string) View {
 		return a.waiting()
 	case a.route == "/work" || len(parts) > 3 && parts[3] == "work":
 		return a.workScreen(d)
+	case a.route == "/plan":
+		return a.clientPlan(d)
 	case a.route == "/log":
 		return a.clientLog(d)
 	}

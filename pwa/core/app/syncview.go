@@ -60,6 +60,7 @@ func (a *App) prefsForm() View {
 			},
 		},
 	}}
+	v.Fields[0].Hint = say("look.draft_note")
 	v.Actions = []Action{{Label: say("action.save"), Do: "prefs", Kind: "main", Form: true}}
 	return v
 }

@@ -382,6 +382,11 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 		}
 	case sessions.TestRunning:
 		foot.Chips = faultChips(run.Step)
+		if ms, _, err := sessions.Elapsed(run.Start, a.now.At); err != nil || ms > sessions.MaxHoldMS {
+			// Longer than a hold can be: forgotten, or the clock was set.
+			foot.Title = say("test.too_long")
+			foot.Chips = []Action{{Label: say("test.discard"), Do: "test.discard"}}
+		}
 	case sessions.TestReason:
 		foot.Title = say("test.why")
 		for _, stop := range sessions.Stops() {
@@ -401,12 +406,13 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 
 func (a *App) restFoot(foot *TestFoot, run sessions.TestRun) {
 	next := downNotes(sides.DownFor(run.Due))
+	both := []any{"lie", next[0], "works", next[1]}
 	if a.canStart(run) {
-		foot.Title = say("test.rested", "lie", next[0])
+		foot.Title = say("test.rested", both...)
 		foot.Chips = []Action{{Label: say("test.flip"), Do: "test.flip"}}
 		return
 	}
-	foot.Title = say("test.resting", "lie", next[0])
+	foot.Title = say("test.resting", both...)
 	foot.Until = ptr(run.RestFrom.At(sessions.RestBetweenSidesMS))
 	foot.RestS = sessions.RestBetweenSidesMS / 1000
 	fields := a.forms[a.route].show([]Field{{
@@ -422,7 +428,7 @@ func faultChips(stepID string) []Action {
 	var chips []Action
 	for _, f := range step.Faults[:min(3, len(step.Faults))] {
 		chips = append(chips, Action{
-			Label: say(f.Key), Args: map[string]any{"say": say(f.Cue)}, Kind: "quiet",
+			Label: say(f.Key), Say: say(f.Cue),
 		})
 	}
 	return chips

@@ -52,10 +52,27 @@ func (a *App) today(d *record.Doc) View {
 	} else if didToday {
 		label = say("today.again")
 	}
+	start := Action{Label: label, Do: "work.begin", Kind: "main"}
+	if v.Care != nil && painIsHigh(d) {
+		start.Kind = "plain" // first of all somebody should be asked
+	}
 	v.Actions = []Action{
-		{Label: label, Do: "work.begin", Kind: "main"},
+		start,
 		{Label: say("today.log"), Route: "/log"},
 		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+	}
+	return v
+}
+
+// clientPlan lets a client say which weights are at home.
+func (a *App) clientPlan(d *record.Doc) View {
+	v := View{
+		Screen: "plan", Head: a.head("/"), Finding: say("today.weights"),
+		Lines: []Text{say("today.weights_lead")},
+	}
+	v.Head.Name = a.me.Name
+	if plan, found := sessions.CurrentPlan(d); found {
+		a.planItems(&v, d, plan.Items, "item.set")
 	}
 	return v
 }

@@ -13,6 +13,7 @@ type Action struct {
 	Route string `json:"route,omitempty"`
 	Kind  string `json:"kind,omitempty"`
 	Form  bool   `json:"form,omitempty"`
+	Say   Text   `json:"say,omitempty"` // spoken at once by the page
 }
 
 // Head is the top of every screen.
@@ -129,9 +130,9 @@ type SideResult struct {
 
 // WorkingInput, WorkingStep and WorkingSource are lines of a WorkingView.
 type WorkingInput struct {
-	Label Text   `json:"label"`
-	Value Text   `json:"value"`
-	Note  string `json:"note,omitempty"`
+	Label Text `json:"label"`
+	Value Text `json:"value"`
+	Note  Text `json:"note,omitempty"`
 }
 
 // WorkingStep is one line of the calculation.

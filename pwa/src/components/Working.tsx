@@ -15,7 +15,7 @@ export function Working({ working }: { readonly working: WorkingView }) {
             <dt><Say text={input.label} /></dt>
             <dd>
               <Say text={input.value} />
-              {input.note && <small><bdi>{input.note}</bdi></small>}
+              {input.note && <small><Say text={input.note} /></small>}
             </dd>
           </div>
         ))}

@@ -153,6 +153,7 @@ function runQuietly(desk: Desk) {
   return async (name: string, args: Args, blobs?: readonly Uint8Array[]): Promise<FullAnswer> => {
     const answer = await desk.run(name, args, now(), blobs);
     if (answer.view || answer.error) post({ kind: 'news', answer: forPage(answer) });
+    if (answer.ask) void office?.then((open) => open && follow(open, answer));
     return answer;
   };
 }
