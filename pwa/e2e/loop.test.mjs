@@ -26,8 +26,9 @@ after(async () => {
   await practice?.stop();
 });
 
-const half = (phone, side) => phone.page.locator(`button[data-side="${side}"]`);
-const digits = async (locator) => Number((await locator.locator('.digits, [class*=digit]').first().innerText()).match(/\d+/)[0]);
+const half = (phone, side, state) =>
+  phone.page.locator(`.half.${state}`, { hasText: `lies on ${side} elbow` });
+const digits = async (locator) => Number(await locator.locator('.digits').innerText());
 
 test('the owner claims the practice with the printed link, once', async () => {
   const link = await practice.setUpLink();
@@ -71,7 +72,7 @@ test('a yes in the safety questions blocks planning until a clinician looked', a
   const count = await groups.count();
   assert.equal(count, 10);
   for (let i = 0; i < count; i++) {
-    await groups.nth(i).getByText(i === 9 ? 'Yes' : 'No', { exact: true }).click();
+    await groups.nth(i).getByRole('radio', { name: i === 9 ? 'Yes' : 'No', exact: true }).check();
   }
   await coach.tap('Save');
   await coach.sees('Pain at rest and at night that no position eases');
@@ -87,17 +88,17 @@ test('both sides are tested; a page killed in the middle of a hold loses nothing
   await coach.tap('Test both sides');
   await coach.screen('test');
   await coach.tap('Get ready');
-  const next = coach.page.locator('button[data-side][data-state="next"]');
+  const next = coach.page.locator('.half.next');
   await next.waitFor();
-  const first = await next.getAttribute('data-side');
+  const first = (await next.innerText()).match(/lies on (left|right) elbow/)[1];
   await next.click();
   const startedAt = Date.now();
-  await half(coach, first).and(coach.page.locator('[data-state="running"]')).waitFor();
+  await half(coach, first, 'running').waitFor();
   await sleep(2500);
   await coach.crash();
   await sleep(2000);
   await coach.load(`${practice.url}/p/${doc}/test`);
-  const running = half(coach, first).and(coach.page.locator('[data-state="running"]'));
+  const running = half(coach, first, 'running');
   await running.waitFor();
   await sleep(300);
   const shown = await digits(running);
@@ -112,9 +113,9 @@ test('both sides are tested; a page killed in the middle of a hold loses nothing
   const other = first === 'left' ? 'right' : 'left';
   await coach.fill('Why cut the rest short?', 'trying it out');
   await coach.tap('End the rest');
-  await half(coach, other).and(coach.page.locator('[data-state="next"]')).click();
+  await half(coach, other, 'next').click();
   await sleep(1500);
-  await half(coach, other).click();
+  await half(coach, other, 'running').click();
   await coach.tap('Gave up');
   await coach.screen('result');
   await coach.sees('The rest was cut short');
@@ -163,8 +164,8 @@ test('the client is led through the work without a network', async () => {
   for (const _ of [1, 2]) {
     await client.screen('work');
     await client.page.getByRole('button', { name: 'Start', exact: true }).click();
-    await client.page.locator('[data-phase="series"]').waitFor();
-    await client.page.locator('[data-phase="series"]').waitFor({ state: 'detached', timeout: 15_000 });
+    await client.sees('Get ready');
+    await client.page.getByRole('button', { name: 'Stop here' }).waitFor({ state: 'detached' });
   }
   for (const hand of ['left', 'right']) {
     await client.page.getByRole('button', { name: 'Start the time' }).click();
@@ -175,8 +176,8 @@ test('the client is led through the work without a network', async () => {
   }
   await client.sees('How was it?');
   const scales = client.page.getByRole('radiogroup').or(client.page.getByRole('group'));
-  await scales.nth(0).getByText('4', { exact: true }).click();
-  await scales.nth(1).getByText('1', { exact: true }).click();
+  await scales.nth(0).getByRole('radio', { name: '4', exact: true }).check();
+  await scales.nth(1).getByRole('radio', { name: '1', exact: true }).check();
   await client.tap('Done for today');
   await client.sees(/Done for today: 4 sets/);
   await client.sees('Saved on this phone');

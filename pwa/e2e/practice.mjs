@@ -92,7 +92,7 @@ export class Phone {
   }
 
   /** Taps the button or link of that name. */
-  async tap(name, options = {}) {
+  async tap(name, options = { exact: true }) {
     const target = this.page.getByRole('button', { name, ...options })
       .or(this.page.getByRole('link', { name, ...options })).first();
     await target.click();
@@ -107,8 +107,14 @@ export class Phone {
     await this.page.getByRole('group', { name: question }).getByText(answer, { exact: true }).click();
   }
 
-  sees(text) {
-    return this.page.getByText(text).first().waitFor({ timeout: 20_000 });
+  /** Waits until the words stand on the screen; else says what stands there. */
+  async sees(text) {
+    try {
+      await this.page.getByText(text).first().waitFor({ timeout: 20_000 });
+    } catch (cause) {
+      const shown = await this.page.locator('main').innerText();
+      throw new Error(`"${text}" is not on the screen:\n${shown}`, { cause });
+    }
   }
 
   offline(is = true) {
