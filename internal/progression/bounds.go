@@ -34,19 +34,6 @@ type Bound struct {
 	Key      string // message: what happened, what is safe, what to do
 }
 
-var bounds = map[Quantity]Bound{
-	HoldMS:     {0, 1_800_000, 1000, "s", "bounds.hold"},
-	LoadG:      {0, 150_000, 1000, "kg", "bounds.load"},
-	DistanceMM: {0, 2_000_000, 1000, "m", "bounds.distance"},
-	TimeMS:     {0, 3_600_000, 1000, "s", "bounds.time"},
-	SessionMS:  {0, 14_400_000, 60_000, "min", "bounds.session"},
-	Reps:       {0, 100, 1, "1", "bounds.reps"},
-	Effort:     {0, 10, 1, "1", "bounds.effort"},
-	Pain:       {0, 10, 1, "1", "bounds.pain"},
-	StatureMM:  {800, 2_500, 10, "cm", "bounds.stature"},
-	MassG:      {20_000, 300_000, 1000, "kg", "bounds.mass"},
-}
-
 // oldestAge is the greatest age in years that a birth year may imply.
 const oldestAge = 110
 
@@ -79,14 +66,35 @@ func (e *OutOfBounds) Args() map[string]float64 {
 // BoundOf returns the plausible range of q; false for a quantity that has no
 // fixed range.
 func BoundOf(q Quantity) (Bound, bool) {
-	b, ok := bounds[q]
-	return b, ok
+	switch q {
+	case HoldMS:
+		return Bound{0, 1_800_000, 1000, "s", "bounds.hold"}, true
+	case LoadG:
+		return Bound{0, 150_000, 1000, "kg", "bounds.load"}, true
+	case DistanceMM:
+		return Bound{0, 2_000_000, 1000, "m", "bounds.distance"}, true
+	case TimeMS:
+		return Bound{0, 3_600_000, 1000, "s", "bounds.time"}, true
+	case SessionMS:
+		return Bound{0, 14_400_000, 60_000, "min", "bounds.session"}, true
+	case Reps:
+		return Bound{0, 100, 1, "1", "bounds.reps"}, true
+	case Effort:
+		return Bound{0, 10, 1, "1", "bounds.effort"}, true
+	case Pain:
+		return Bound{0, 10, 1, "1", "bounds.pain"}, true
+	case StatureMM:
+		return Bound{800, 2_500, 10, "cm", "bounds.stature"}, true
+	case MassG:
+		return Bound{20_000, 300_000, 1000, "kg", "bounds.mass"}, true
+	}
+	return Bound{}, false
 }
 
 // Check returns nil when v is plausible for q, and an *OutOfBounds otherwise.
 // It panics on a quantity without a fixed range: that is a slip in the program.
 func Check(q Quantity, v int64) error {
-	b, ok := bounds[q]
+	b, ok := BoundOf(q)
 	if !ok {
 		panic("no bound for quantity " + strconv.Quote(string(q)))
 	}

@@ -42,39 +42,36 @@ var (
 	ours       = working.Source{Status: working.Estimate}
 )
 
-var ruleSource = map[string]working.Source{
-	"rule.red_flag_open":         redFlags,
-	"rule.pain_over_5":           painBands,
-	"rule.pain_3_to_5":           painBands,
-	"rule.pain_0_to_2":           painBands,
-	"rule.pain_not_settled":      painBands,
-	"rule.pain_rising_weeks":     painBands,
-	"rule.pain_rose":             painChange,
-	"rule.days_per_week":         resistance,
-	"rule.load_up":               resistance,
-	"rule.short_holds":           byMemory,
-	"rule.more_reps":             byMemory,
-	"rule.stopped_by_pain":       byPractice,
-	"rule.test_stopped_by_pain":  byPractice,
-	"rule.at_least":              byPractice,
-	"rule.first.down_left":       byPractice,
-	"rule.first.down_right":      byPractice,
-	"rule.first.hand_left":       byPractice,
-	"rule.first.hand_right":      byPractice,
-	"rule.first_free.down_left":  byPractice,
-	"rule.first_free.hand_right": byPractice,
-	"rule.retest_due":            byPractice,
+// sourceOf returns where a rule is from: ours, where nothing else is known.
+func sourceOf(rule string) working.Source {
+	switch rule {
+	case "rule.red_flag_open":
+		return redFlags
+	case "rule.pain_over_5", "rule.pain_3_to_5", "rule.pain_0_to_2", "rule.pain_not_settled",
+		"rule.pain_rising_weeks":
+		return painBands
+	case "rule.pain_rose":
+		return painChange
+	case "rule.days_per_week", "rule.load_up":
+		return resistance
+	case "rule.short_holds", "rule.more_reps":
+		return byMemory
+	case "rule.stopped_by_pain", "rule.test_stopped_by_pain", "rule.at_least",
+		"rule.first.down_left", "rule.first.down_right", "rule.first.hand_left",
+		"rule.first.hand_right", "rule.first_free.down_left", "rule.first_free.hand_right",
+		"rule.retest_due":
+		return byPractice
+	}
+	return ours
 }
 
 // fired makes a Fired of a rule and its numbers, given as name, value pairs.
 func fired(name string, numbers ...number) Fired {
-	f := Fired{Key: name, Source: ours}
+	f := Fired{Key: name}
 	if !strings.HasPrefix(name, "bounds.") {
 		f.Key = "rule." + name
 	}
-	if source, ok := ruleSource[f.Key]; ok {
-		f.Source = source
-	}
+	f.Source = sourceOf(f.Key)
 	for _, n := range numbers {
 		if f.Numbers == nil {
 			f.Numbers = map[string]float64{}

@@ -65,7 +65,7 @@ func (a *App) joinCode(*Answer) error {
 	if _, after, found := strings.Cut(code, "#"); found {
 		code = after
 	}
-	if code = strings.ToUpper(strings.TrimSpace(code)); code == "" {
+	if code = strings.TrimSpace(code); code == "" {
 		return a.keepForm(args.Values, []string{"code"}, map[string]Text{"code": say("error.code")})
 	}
 	if a.me.hasJoined() {

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"encoding/base64"
 	"errors"
 	"sort"
 	"strconv"
@@ -94,7 +93,7 @@ func (a *App) openDocs(rows []storedRow, state string) error {
 			trouble = errStorage
 		}
 	}
-	raw, err := base64.StdEncoding.DecodeString(state)
+	raw, err := parseHex(state)
 	parsed, parseErr := exchange.ParseState(raw)
 	if err != nil || parseErr != nil {
 		// Without its state the phone asks the server for everything again.
@@ -150,7 +149,7 @@ func (a *App) openRow(row storedRow, bytes []byte, docs map[record.ID]*record.Do
 // keepState stores what the conversation has come to.
 func (a *App) keepState() {
 	bytes := a.link.phone.State().Append(nil)
-	a.put("meta", "exchange", base64.StdEncoding.EncodeToString(bytes))
+	a.put("meta", "exchange", hexOf(bytes))
 }
 
 // syncRequest hands out the body of the next request to the server.

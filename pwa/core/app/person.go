@@ -2,7 +2,6 @@ package app
 
 import (
 	"strings"
-	"time"
 	"unicode/utf8"
 
 	"evenhold/internal/progression"
@@ -70,13 +69,6 @@ func (a *App) readClient(values map[string]string) (sessions.Client, map[string]
 		client.BirthYear = year
 	}
 	return client, errs
-}
-
-func (a *App) year() int64 { return int64(a.local(a.now.At.WallMS).Year()) }
-
-// local returns an instant in the phone's own time zone.
-func (a *App) local(ms int64) time.Time {
-	return time.UnixMilli(ms).In(time.FixedZone("", int(a.now.TZMin)*60))
 }
 
 func line(values map[string]string, id string, errs map[string]Text) string {

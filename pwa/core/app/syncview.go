@@ -2,15 +2,6 @@ package app
 
 import "evenhold/internal/sessions"
 
-func hexOf(b []byte) string {
-	const digits = "0123456789abcdef"
-	text := make([]byte, 0, 2*len(b))
-	for _, c := range b {
-		text = append(text, digits[c>>4], digits[c&15])
-	}
-	return string(text)
-}
-
 // syncScreen says what has not been sent yet and what was refused, and why.
 func (a *App) syncScreen() View {
 	v := View{Screen: "list", Head: a.head("/"), Finding: a.stateText()}

@@ -1,7 +1,7 @@
 package app
 
 import (
-	"slices"
+	"sort"
 
 	"evenhold/internal/boundary"
 	"evenhold/internal/sides"
@@ -44,7 +44,7 @@ func sayNumbers(key string, numbers map[string]float64) Text {
 	for name := range numbers {
 		names = append(names, name)
 	}
-	slices.Sort(names)
+	sort.Slice(names, func(i, j int) bool { return names[i] < names[j] })
 	args := make([]any, 0, 2*len(names))
 	for _, name := range names {
 		args = append(args, name, numbers[name])
