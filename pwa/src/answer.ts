@@ -29,7 +29,7 @@ export type ToWorker =
       readonly args: Args;
       readonly at: Reading;
     }
-  | { readonly kind: 'seen'; readonly visible: boolean }
+  | { readonly kind: 'seen'; readonly visible: boolean; readonly online: boolean }
   | { readonly kind: 'hello' }
   /** Use this tab: take the storage over from the tab that has it. */
   | { readonly kind: 'take' };

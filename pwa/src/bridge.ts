@@ -10,8 +10,8 @@ export interface Bridge {
   readonly send: (command: string, args?: Args) => Promise<Answer>;
   /** Asks for another screen. */
   readonly go: (route: string) => Promise<Answer>;
-  /** Tells whether somebody is looking. */
-  readonly seen: (visible: boolean) => void;
+  /** Tells whether somebody is looking, and whether the phone says it has a network. */
+  readonly seen: (visible: boolean, online: boolean) => void;
   /** Moves the work from another tab to this one. */
   readonly take: () => void;
 }
@@ -56,7 +56,7 @@ export function connect(worker: Line, now: () => Reading, events: BridgeEvents):
   return {
     send,
     go: (route) => send('go', { route }),
-    seen: (visible) => worker.postMessage({ kind: 'seen', visible }),
+    seen: (visible, online) => worker.postMessage({ kind: 'seen', visible, online }),
     take: () => worker.postMessage({ kind: 'take' }),
   };
 }

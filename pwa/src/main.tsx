@@ -133,8 +133,14 @@ document.addEventListener('visibilitychange', () => {
   const visible = document.visibilityState === 'visible';
   if (visible) clock.show();
   else clock.hide();
-  bridge.seen(visible);
+  bridge.seen(visible, navigator.onLine);
 });
+// A worker does not hear of the network in every browser.
+for (const change of ['online', 'offline']) {
+  addEventListener(change, () => {
+    bridge.seen(document.visibilityState === 'visible', navigator.onLine);
+  });
+}
 for (const tap of ['pointerup', 'keydown']) document.addEventListener(tap, unlockSound, true);
 addEventListener('beforeunload', (event) => {
   if (isUnsaved()) event.preventDefault();

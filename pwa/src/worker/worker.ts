@@ -45,6 +45,7 @@ let office: Promise<Office | undefined> | undefined;
 let closed: Answer | undefined;
 let waiting: Answer | undefined;
 let visible = true;
+let connected = true;
 let queue: ToWorker[] = [];
 
 const events: TabEvents = {
@@ -63,7 +64,6 @@ const events: TabEvents = {
 };
 
 self.onmessage = (event: MessageEvent<ToWorker>) => hear(event.data);
-self.addEventListener('online', wake);
 setInterval(() => {
   if (visible) wake();
 }, roundMS);
@@ -74,7 +74,8 @@ function hear(message: ToWorker): void {
   switch (message.kind) {
     case 'seen':
       visible = message.visible;
-      if (visible) wake();
+      connected = message.online;
+      if (visible) wake(connected);
       return;
     case 'take':
       closed = undefined; // what is asked from here on waits for the storage
@@ -169,9 +170,10 @@ function shut(answer: Answer): void {
   post({ kind: 'news', answer });
 }
 
-function wake(): void {
+/** Looks for something to send or fetch; `now` does not wait for the next try. */
+function wake(now = false): void {
   void office?.then((open) => {
-    open?.sync.kick();
+    open?.sync.kick(now);
     open?.live.listen();
   });
 }
@@ -235,11 +237,11 @@ function wallMS(): number {
 }
 
 function online(): boolean {
-  return navigator.onLine;
+  return connected;
 }
 
 function wanted(): boolean {
-  return visible && navigator.onLine && server.isKnown;
+  return visible && connected && server.isKnown;
 }
 
 function later(run: () => void, ms: number): void {
