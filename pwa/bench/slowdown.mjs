@@ -15,12 +15,15 @@ const full = 1000; // the shared setting is in thousandths
 export function prepareSlowdown() {
   const shared = new Int32Array(new SharedArrayBuffer(8));
   shared[0] = full;
-  const thread = new Worker(new URL(import.meta.url), { workerData: { shared, root: process.pid } });
+  const thread = new Worker(new URL(import.meta.url), {
+    workerData: { shared, root: process.pid },
+  });
   return {
-    /** 1 is full speed, 4 lets them run a quarter of the time. */
-    set: (times) => {
+    /** 1 is full speed, 4 lets them run a quarter of the time; holds when this is done. */
+    set: async (times) => {
       Atomics.store(shared, 0, Math.round(times * full));
       Atomics.notify(shared, 0);
+      await new Promise((done) => setTimeout(done, 2 * beatMS));
     },
     /** Back to full speed for good. */
     end: async () => {
@@ -40,9 +43,9 @@ function beat({ shared, root }) {
     if (setting === 0) return;
     if (setting <= full) {
       Atomics.wait(shared, 0, setting);
-      nurseries = zygotesBelow(root);
       continue;
     }
+    if (nurseries.length === 0) nurseries = zygotesBelow(root);
     const runMS = (beatMS * full) / setting;
     const stopped = nurseries.flatMap(renderersOf).filter((pid) => signal(pid, 'SIGSTOP'));
     sleep(beatMS - runMS);

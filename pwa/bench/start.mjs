@@ -1,6 +1,6 @@
 /**
  * Measures cold offline starts in a real browser: `node start.mjs <server program>`. Joins an
- * example practice as the coach, stops the server, goes offline, and opens the app again and again
+ * example practice as the coach, stops the server, goes offline, and opens the app time after time
  * beside an empty page with the same worker start, at full speed and slowed. Prints one JSON object.
  *
  * Cold: no page, no renderer and no service worker of the app is running, as after the phone has
@@ -54,7 +54,7 @@ try {
       samples.empty.push(pair.empty);
       samples.app.push(pair.app);
     }
-    slowdown.set(1);
+    await slowdown.set(1);
     speeds.push({ times, page, worker, ...samples });
   }
   console.log(JSON.stringify({ browser: context.browser()?.version() ?? '', rows, speeds }));
@@ -101,7 +101,7 @@ async function freePort() {
   return port;
 }
 
-/** Runs in each page before its own scripts: notes when a list row is on the screen, and when the worker first answers. */
+/** Runs first in each page: notes when a list row is on the screen and when the worker answers. */
 function watch() {
   const marks = {};
   globalThis.marks = marks;
@@ -135,11 +135,11 @@ function watch() {
 async function installEmpty(url) {
   const page = await context.newPage();
   await page.goto(url);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await page.waitForFunction(() => navigator.serviceWorker.ready.then(() => true));
   await page.close();
 }
 
-/** Joins through the link and waits until everything is fetched; answers how many people are listed. */
+/** Joins through the link and waits until all is fetched; answers how many people are listed. */
 async function joinPractice(link) {
   const page = await context.newPage();
   await page.goto(link);
@@ -150,7 +150,7 @@ async function joinPractice(link) {
   }
   await go.click();
   await page.waitForSelector('.row-item');
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await page.waitForFunction(() => navigator.serviceWorker.ready.then(() => true));
   let rows = 0;
   for (let quiet = 0; quiet < 3; quiet++) { // three seconds without a change
     await page.waitForTimeout(1000);

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -25,13 +26,15 @@ func startCore(ctx context.Context) (*core, error) {
 		return nil, err
 	}
 	c := &core{runtime: wazero.NewRuntime(ctx)}
-	if _, err := wasi_snapshot_preview1.Instantiate(ctx, c.runtime); err != nil {
-		return nil, err
+	if _, err = wasi_snapshot_preview1.Instantiate(ctx, c.runtime); err == nil {
+		c.module, err = c.runtime.InstantiateWithConfig(ctx, file, wazero.NewModuleConfig().
+			WithStartFunctions("_initialize").WithSysWalltime().WithSysNanotime().
+			WithRandSource(rand.Reader))
 	}
-	c.module, err = c.runtime.InstantiateWithConfig(ctx, file, wazero.NewModuleConfig().
-		WithStartFunctions("_initialize").WithSysWalltime().WithSysNanotime().
-		WithRandSource(rand.Reader))
-	return c, err
+	if err != nil {
+		return nil, errors.Join(err, c.close(ctx))
+	}
+	return c, nil
 }
 
 func (c *core) close(ctx context.Context) error { return c.runtime.Close(ctx) }
@@ -96,7 +99,7 @@ func (c *core) call(ctx context.Context, frame []byte) ([]byte, error) {
 	}
 	out, ok := c.module.Memory().Read(uint32(packed[0]>>32), uint32(packed[0]))
 	if !ok {
-		return nil, fmt.Errorf("an answer outside the memory")
+		return nil, errors.New("an answer outside the memory")
 	}
 	return out, nil
 }

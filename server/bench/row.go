@@ -75,7 +75,7 @@ func (r *report) add(rows ...row) error {
 	return nil
 }
 
-const tableForm = "%-44s %12s %-13s %10s  %-5s  %s\n"
+const tableForm = "%-40s %10s %-13s %10s  %-5s  %s"
 
 func (r *report) print(one row) error {
 	if math.IsNaN(one.Value) || math.IsInf(one.Value, 0) {
@@ -90,7 +90,9 @@ func (r *report) print(one row) error {
 		return err
 	}
 	if r.lines++; r.lines == 1 {
-		fmt.Fprintf(r.out, tableForm, "name", "value", "unit", "target", "holds", "note")
+		if err := r.line("name", "value", "unit", "target", "holds", "note"); err != nil {
+			return err
+		}
 	}
 	target, holds := "-", "-"
 	if one.Target != nil {
@@ -99,8 +101,11 @@ func (r *report) print(one row) error {
 	if one.Holds != nil {
 		holds = map[bool]string{true: "yes", false: "NO"}[*one.Holds]
 	}
-	_, err := fmt.Fprintf(r.out, tableForm,
-		one.Name, plain(one.Value), one.Unit, target, holds, one.Note)
+	return r.line(one.Name, plain(one.Value), one.Unit, target, holds, one.Note)
+}
+
+func (r *report) line(cells ...any) error {
+	_, err := fmt.Fprintln(r.out, strings.TrimRight(fmt.Sprintf(tableForm, cells...), " "))
 	return err
 }
 

@@ -11,11 +11,13 @@ import (
 	"testing"
 )
 
-// TestReport_JSON: each line is an object with the five promised names, null where there is no target.
+// TestReport_JSON: each line is an object with the five promised names, null where there is no
+// target.
 func TestReport_JSON(t *testing.T) {
 	var out bytes.Buffer
 	r := &report{out: &out, json: true}
-	err := r.add(figure("a", 0.5, "ratio", ""), limited("b", 3, "B", 2, "more"), limited("c", 2, "B", 2, ""))
+	err := r.add(figure("a", 0.5, "ratio", ""), limited("b", 3, "B", 2, "more"),
+		limited("c", 2, "B", 2, ""))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,27 +74,10 @@ func TestReport_Selection(t *testing.T) {
 	}
 }
 
-// TestMedian: the middle value, of an even count the mean of the two middle ones (its definition).
-func TestMedian(t *testing.T) {
-	for _, tt := range []struct {
-		name   string
-		values []float64
-		want   float64
-	}{
-		{"odd count", []float64{9, 1, 4, 100, 3}, 4},
-		{"even count", []float64{8, 1, 2, 4}, 3},
-		{"one", []float64{7}, 7},
-		{"none", nil, 0},
-	} {
-		if got := median(tt.values); got != tt.want {
-			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
-		}
-	}
-}
-
 // TestSizeRows reads lines of the form that the build prints.
 func TestSizeRows(t *testing.T) {
-	rows, err := sizeRows([]byte(`{"name":"core, brotli","value":900001,"unit":"B","target":900000,"holds":false}
+	rows, err := sizeRows([]byte(
+		`{"name":"core, brotli","value":900001,"unit":"B","target":900000,"holds":false}
 {"name":"fonts","value":12,"unit":"B","holds":true}
 `))
 	if err != nil || len(rows) != 2 {
