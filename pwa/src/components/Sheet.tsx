@@ -11,7 +11,7 @@ interface Props extends Pick<Ports, 'send'> {
 }
 
 /**
- * The part of a screen below its head. With fields it is a form: Enter sends the main action, and
+ * The part of a screen below its head. With fields, or an action that sends them, it is a form: Enter sends the main action, and
  * after a refusal the first field in error gets the focus. What was typed stays in the fields.
  */
 export function Sheet({ fields, actions, send, children }: Props) {
@@ -23,7 +23,7 @@ export function Sheet({ fields, actions, send, children }: Props) {
     sent.current = false;
     form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
   });
-  if (fields.length === 0) return <div class="sheet">{children}</div>;
+  if (fields.length === 0 && !actions.some((a) => a.form)) return <div class="sheet">{children}</div>;
   const submit = (event: Event) => {
     event.preventDefault();
     const main = actions.find((a) => a.form && a.kind === 'main');
