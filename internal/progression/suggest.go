@@ -109,8 +109,7 @@ func checkImplements(implements []int64) error {
 
 func firstOutOfBounds(errs []error) *OutOfBounds {
 	for _, err := range errs {
-		var bad *OutOfBounds
-		if errors.As(err, &bad) {
+		if bad, ok := errors.AsType[*OutOfBounds](err); ok {
 			return bad
 		}
 	}

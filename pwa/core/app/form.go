@@ -100,8 +100,8 @@ func number(values map[string]string, id string, q progression.Quantity, errs ma
 
 // boundText words a value outside its plausible range.
 func boundText(err error) Text {
-	var out *progression.OutOfBounds
-	if !errors.As(err, &out) {
+	out, ok := errors.AsType[*progression.OutOfBounds](err)
+	if !ok {
 		return say("error.number")
 	}
 	return sayNumbers(out.Bound.Key, out.Args())

@@ -8,8 +8,7 @@ import (
 
 // refusal words an error for people: what happened, what is safe, what to do.
 func (a *App) refusal(err error) *Refusal {
-	var r *Refusal
-	if errors.As(err, &r) {
+	if r, ok := errors.AsType[*Refusal](err); ok {
 		return r
 	}
 	for _, known := range []struct {
