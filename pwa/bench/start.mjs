@@ -1,7 +1,7 @@
 /**
  * Measures cold offline starts in a real browser: `node start.mjs <server program>`. Joins an
- * example practice as the coach, stops the server, goes offline, and opens the app time after time
- * beside an empty page with the same worker start, at full speed and slowed. Prints one JSON object.
+ * example practice as the coach, stops the server, goes offline, and opens the app beside an empty
+ * page with the same worker start, at full speed and slowed. Prints one JSON object.
  *
  * Cold: no page, no renderer and no service worker of the app is running, as after the phone has
  * thrown it out. Times are milliseconds since the start of the navigation.

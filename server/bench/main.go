@@ -39,6 +39,10 @@ type bench struct {
 
 func main() {
 	asJSON := flag.Bool("json", false, "print one JSON object a line instead of a table")
+	flag.Usage = func() {
+		fmt.Fprintln(os.Stderr, "Usage: scripts/bench [-json] [beginnings of row names]")
+		flag.PrintDefaults()
+	}
 	flag.Parse()
 	if err := run(&report{out: os.Stdout, json: *asJSON, wanted: flag.Args()}); err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
