@@ -25,7 +25,10 @@ func (r *reader) take(c byte) bool {
 }
 
 func (r *reader) space() {
-	for c := r.peek(); c == ' ' || c == '\t' || c == '\n' || c == '\r'; c = r.peek() {
+	for _, c := range r.text[r.at:] {
+		if c != ' ' && c != '\t' && c != '\n' && c != '\r' {
+			return
+		}
 		r.at++
 	}
 }
@@ -96,18 +99,21 @@ func (r *reader) run() bool {
 func (r *reader) quoted() ([]byte, error) {
 	r.at++ // the opening quote
 	start := r.at
-	for r.peek() != '"' {
-		size := 1
-		if r.peek() == '\\' {
+	for r.at < len(r.text) {
+		c, size := r.text[r.at], 1
+		if c == '"' {
+			r.at++
+			return r.text[start : r.at-1], nil
+		}
+		if c == '\\' {
 			_, size = unescape(r.text[r.at:])
 		}
-		if r.peek() < ' ' || size == 0 {
-			return nil, r.fail("a string breaks off")
+		if c < ' ' || size == 0 {
+			break
 		}
 		r.at += size
 	}
-	r.at++
-	return r.text[start : r.at-1], nil
+	return nil, r.fail("a string breaks off")
 }
 
 // shortEscapes are the letters of RFC 8259, section 7, and what they stand for.
