@@ -2,12 +2,12 @@
 // phone's core and its page, and the rows that the page stores for the core.
 //
 // It exists for its size: phones download the core, and encoding/json with the
-// fmt, os and io/fs that it needs would be a tenth of the file.
+// fmt, os and io/fs that it needs was a tenth of the file.
 //
 // It holds plain values only: bool, whole numbers, float64, string, structs,
-// slices, maps with string keys, pointers, any, RawMessage, and types
-// with a MarshalJSON of their own on the value. For these it writes the bytes and
-// reads the values that encoding/json does, by the same json tags (a name, "-",
+// slices, maps with string keys, pointers, any, RawMessage, and types with a
+// MarshalJSON of their own on the value. For these it writes the bytes and reads
+// the values that encoding/json does, by the same json tags (a name, "-",
 // omitempty, omitzero), except that <, > and & stay as they are, since no page
 // puts this text into markup, and that what a MarshalJSON returns is checked but
 // keeps its spaces. All else is refused by an error, []byte too. Not looked at:
