@@ -12,7 +12,7 @@ import (
 // Bounds of one answer: small enough for a slow connection and a small phone; the
 // rest comes with the next.
 const (
-	pageOps    = wire.MaxPageOps
+	answerOps  = wire.MaxResponseOps
 	pageBytes  = 512 << 10
 	maxChanged = 1000
 )
@@ -27,8 +27,8 @@ type News struct {
 }
 
 // Pull returns what changed since q.Seen and the pages q asks for, of the
-// documents that the person of m may see; of all others not even whether they
-// exist. The device's own operations are left out of pages.
+// documents that the person of m may see. The device's own operations are left
+// out of pages, unless a document is asked for as a whole.
 func (s *Store) Pull(ctx context.Context, q wire.Request, m Member) (n News, err error) {
 	err = s.read(ctx, func(tx *sql.Tx) error {
 		if err := changes(tx, &n, q.Seen, m.Person); err != nil {
@@ -76,9 +76,11 @@ func changes(tx *sql.Tx, n *News, seen uint64, p Person) error {
 }
 
 func pages(tx *sql.Tx, n *News, q wire.Request, m Member) error {
-	left := purse{ops: pageOps, bytes: pageBytes}
+	left := purse{ops: answerOps, bytes: pageBytes}
 	for _, pull := range q.Pulls {
 		if !m.Person.CanRead(pull.Doc) {
+			// Said of documents that do not exist as well, so that it tells nothing. Only clients
+			// come here, who never hold an unsent document of their own making.
 			n.Gone = append(n.Gone, wire.Gone{Doc: pull.Doc, Reason: wire.CodeGone})
 			continue
 		}
@@ -93,7 +95,11 @@ func pages(tx *sql.Tx, n *News, q wire.Request, m Member) error {
 			return err
 		}
 		page := wire.Page{Doc: pull.Doc, From: pull.After, To: pull.After, Head: d.head}
-		if err := fillPage(tx, &page, d.num, m.Device, &left); err != nil {
+		own := m.Device
+		if pull.IsWhole {
+			own = 0 // its copy was wiped: it has none of its own either
+		}
+		if err := fillPage(tx, &page, d.num, own, &left); err != nil {
 			return err
 		}
 		n.Pages = append(n.Pages, page)
@@ -115,7 +121,7 @@ func fillPage(
 		return err
 	}
 	defer rows.Close()
-	for !left.isEmpty() && rows.Next() {
+	for !left.isEmpty() && len(page.Ops) < wire.MaxPageOps && rows.Next() {
 		var device int64
 		var stored sql.RawBytes
 		if err := rows.Scan(&page.To, &device, &stored); err != nil {
