@@ -357,7 +357,7 @@ func TestUnmarshalRefused(t *testing.T) {
 	for name, into := range map[string]any{
 		"nil": nil, "no pointer": n, "nil pointer": (*int)(nil), "bytes": &[]byte{},
 		"array": &[1]int{}, "channel": new(chan int), "number keys": &map[int]int{},
-		"float32": new(float32),
+		"float32":   new(float32),
 		"interface": new(error),
 	} {
 		for _, text := range []string{`"YQ=="`, `[1]`, `{"1":1}`, `1`, `true`} {
