@@ -44,7 +44,7 @@ func (a *App) goTo(*Answer) error {
 	}
 	if args.Route != a.route {
 		delete(a.forms, args.Route)
-		a.said = nil
+		a.said, a.invite = nil, nil
 	}
 	a.route = args.Route
 	return nil
