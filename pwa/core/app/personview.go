@@ -6,8 +6,13 @@ import (
 	"evenhold/sync/record"
 )
 
-// logLines is how many sessions a person's page lists.
-const logLines = 12
+// How many tests and sessions a person's page lists, and how many sessions a
+// client's own list.
+const (
+	testLines      = 4
+	personSessions = 8
+	logSessions    = 30
+)
 
 // person is a client's page for a coach: what stands out, what is next, and
 // what was done.
@@ -55,7 +60,8 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		all = append(all, s)
 	}
 	return append(all, Section{
-		Title: say("person.log"), Rows: a.sessionRows(d), Empty: say("person.log_empty"),
+		Title: say("person.log"), Rows: a.sessionRows(d, personSessions, inAll),
+		Empty: say("person.log_empty"),
 	})
 }
 
@@ -78,7 +84,7 @@ func itemLines(step progression.Step, item sessions.Item) []Text {
 
 func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
 	var rows []Row
-	for i := len(tests) - 1; i >= 0 && len(rows) < logLines; i-- {
+	for i := len(tests) - 1; i >= 0 && len(rows) < testLines; i-- {
 		t := tests[i]
 		step, _ := progression.StepByID(t.Step)
 		row := Row{
@@ -106,15 +112,13 @@ func trialText(t sessions.Trial) Text {
 		"why", say("stop."+t.Stop))
 }
 
-func (a *App) sessionRows(d *record.Doc) []Row {
+func (a *App) sessionRows(d *record.Doc, most int, lines func([]sessions.Set) []Text) []Row {
 	var rows []Row
 	all := sessions.Sessions(d)
-	for i := len(all) - 1; i >= 0 && len(rows) < logLines; i-- {
+	for i := len(all) - 1; i >= 0 && len(rows) < most; i-- {
 		s := all[i]
 		row := Row{Title: say("log.session", "on", day(s.StartedMS), "at", clockTime(s.StartedMS))}
-		for _, set := range s.Sets {
-			row.Lines = append(row.Lines, setText(set))
-		}
+		row.Lines = lines(s.Sets)
 		if s.Effort >= 0 && s.Pain >= 0 {
 			row.Lines = append(row.Lines, say("log.felt", "effort", s.Effort, "pain", s.Pain))
 		}
@@ -127,6 +131,52 @@ func (a *App) sessionRows(d *record.Doc) []Row {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// eachSet says every set in a line of its own.
+func eachSet(sets []sessions.Set) []Text {
+	var lines []Text
+	for _, set := range sets {
+		lines = append(lines, setText(set))
+	}
+	return lines
+}
+
+// inAll says what was done of each exercise on each side in one line.
+func inAll(sets []sessions.Set) []Text {
+	type sum struct {
+		sets, heldMS int64
+		first        sessions.Set
+	}
+	var sums []*sum
+	for _, set := range sets {
+		var s *sum
+		for _, known := range sums {
+			if known.first.Step == set.Step && known.first.Working == set.Working {
+				s = known
+			}
+		}
+		if s == nil {
+			s = &sum{first: set}
+			sums = append(sums, s)
+		}
+		s.sets++
+		s.heldMS += set.HeldMS
+	}
+	var lines []Text
+	for _, s := range sums {
+		step, _ := progression.StepByID(s.first.Step)
+		if s.first.Hand == "" {
+			lines = append(lines, say("sum.hold", "step", say(step.Name), "n", s.sets,
+				"side", sideWord(s.first.Down), "works", sideWord(s.first.Working),
+				"s", s.heldMS/1000))
+			continue
+		}
+		lines = append(lines, say("sum.hand", "step", say(step.Name), "n", s.sets,
+			"side", sideWord(s.first.Hand), "works", sideWord(s.first.Working),
+			"kg", float64(s.first.LoadG)/1000))
+	}
+	return lines
 }
 
 func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {

@@ -56,8 +56,8 @@ func (a *App) view() View {
 	v.Route = a.route
 	v.Said = a.said
 	v.Prefs = &a.prefs
-	if !v.Busy {
-		v.Running = a.runningElsewhere()
+	if running := a.runningElsewhere(); running != nil && !v.Busy && running.Route != a.route {
+		v.Running = running
 	}
 	v.fill()
 	return v

@@ -18,7 +18,7 @@ const noCues: readonly Cue[] = [];
 
 /**
  * Holds and rests as they run. The working side's half carries the time and is filled while a hold
- * or carry runs; the other half shows what to do now.
+ * or carry runs; the other half stays empty, so that no words about this side stand on that one.
  */
 export function Series({ view, intervals, send, ticker }: Props) {
   const cues = view.cues ?? noCues;
@@ -39,22 +39,18 @@ export function Series({ view, intervals, send, ticker }: Props) {
   const next = intervals[index + 1];
   const shown = cues[cue]?.text;
   return (
-    <div class={view.side ? 'halves' : 'halves whole'} dir="ltr">
-      <Panel view={view} interval={interval} seconds={leftS} place={view.side} />
-      <div class={`half beside ${view.side === 'left' ? 'r' : 'l'}`}>
-        <div class="face" dir={direction()}>
-          <div>{shown && <p class="side"><Say text={shown} /></p>}</div>
-          <div>
-            <Lines lines={view.lines} name="small" />
-            {next && (
-              <p class="strong"><Say text={{ k: 'page.then', a: { next: next.label } }} /></p>
-            )}
-          </div>
-        </div>
+    <>
+      <div class={view.side ? 'halves' : 'halves whole'} dir="ltr">
+        <Panel view={view} interval={interval} seconds={leftS} place={view.side} />
+        {view.side && <Plumb bob />}
+        <p class="unseen" role="status" dir={direction()}><Say text={interval.label} /></p>
       </div>
-      {view.side && <Plumb bob />}
-      <p class="unseen" role="status" dir={direction()}><Say text={interval.label} /></p>
-    </div>
+      <div class="below now">
+        <p class="finding">{shown && <Say text={shown} />}</p>
+        <Lines lines={view.lines} name="small" />
+        {next && <p class="small"><Say text={{ k: 'page.then', a: { next: next.label } }} /></p>}
+      </div>
+    </>
   );
 }
 
