@@ -67,18 +67,17 @@ func NewTestRun(doc, step string, first sides.Working, drawn bool) TestRun {
 // Begin starts timing the side that is due. A rest that has not run its five
 // minutes is ended only with a note.
 func (r TestRun) Begin(side sides.Working, at Reading) (TestRun, error) {
-	if r.Phase == TestRest {
-		rested, _, err := Elapsed(r.RestFrom, at)
-		if err == nil && rested < RestBetweenSidesMS && r.RestNote == "" {
-			return r, ErrNoteWant
-		}
-		r.Phase = TestReady
-	}
-	if r.Phase != TestReady {
+	if r.Phase != TestReady && r.Phase != TestRest {
 		return r, ErrPhase
 	}
 	if side != r.Due {
 		return r, ErrOtherSide
+	}
+	if r.Phase == TestRest && r.RestNote == "" {
+		rested, _, err := Elapsed(r.RestFrom, at)
+		if err == nil && rested < RestBetweenSidesMS {
+			return r, ErrNoteWant
+		}
 	}
 	r.Phase, r.Start, r.HeldMS, r.Clock = TestRunning, at, 0, ""
 	return r, nil

@@ -1,6 +1,10 @@
 package sessions
 
-import "evenhold/internal/sides"
+import (
+	"slices"
+
+	"evenhold/internal/sides"
+)
 
 // Phases of a led session.
 const (
@@ -94,35 +98,48 @@ type WorkRun struct {
 }
 
 // Turns lays out a plan's items: set by set, the first side then the other,
-// extra sets of the weaker side at the end of each item.
+// extra sets of the weaker side at the end of each item, each as long as the
+// shortest of its sets. Of counts them for that side alone.
 func Turns(items []Item, isHold func(step string) bool) []Turn {
 	var all []Turn
 	for _, item := range items {
+		if len(item.Reps) == 0 {
+			continue
+		}
 		first := item.First
 		if first == "" {
 			first = sides.WorksLeft
 		}
-		of := int64(len(item.Reps))
 		for n, reps := range item.Reps {
 			for _, w := range []sides.Working{first, first.Other()} {
-				all = append(all, item.turn(w, int64(n+1), of, reps, isHold(item.Step)))
+				all = append(all, item.turn(w, int64(n+1), reps, isHold(item.Step)))
 			}
 		}
-		for n := range item.ExtraSets {
-			if item.Weaker == "" || of == 0 {
-				break
-			}
-			last := item.Reps[of-1]
-			all = append(all, item.turn(item.Weaker, of+n+1, of+item.ExtraSets, last, isHold(item.Step)))
+		least := slices.Min(item.Reps)
+		for n := int64(len(item.Reps)); n < item.sets(item.Weaker); n++ {
+			all = append(all, item.turn(item.Weaker, n+1, least, isHold(item.Step)))
 		}
 	}
 	return all
 }
 
-func (i Item) turn(w sides.Working, n, of, reps int64, isHold bool) Turn {
+// mostExtraSets bounds what a document can ask for, so that no stored number can
+// fill the phone's memory (ours).
+const mostExtraSets = 20
+
+// sets returns how many sets a side does; the empty side has no extra ones.
+func (i Item) sets(w sides.Working) int64 {
+	n := int64(len(i.Reps))
+	if w != "" && w == i.Weaker {
+		n += min(max(i.ExtraSets, 0), mostExtraSets)
+	}
+	return n
+}
+
+func (i Item) turn(w sides.Working, n, reps int64, isHold bool) Turn {
 	t := Turn{
 		Item: i.ID.String(), Asked: i.Revision.String(), Step: i.Step, IsHold: isHold, Working: w,
-		Number: n, Of: of, Reps: reps, HoldMS: i.HoldMS,
+		Number: n, Of: i.sets(w), Reps: reps, HoldMS: i.HoldMS,
 		RestRepMS: i.RestRepMS, RestSetMS: i.RestSetMS,
 		LoadG: i.LoadG[w], DistanceMM: i.DistanceMM, TimeMS: i.TimeMS,
 	}

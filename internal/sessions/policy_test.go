@@ -1,0 +1,86 @@
+package sessions_test
+
+import (
+	"testing"
+
+	"evenhold/internal/sessions"
+)
+
+// may says who may write one field of one kind. clientOwn is a client writing a
+// record that the client's own device made, client any other record.
+type may struct {
+	kind, field                                string
+	owner, coach, assistant, clientOwn, client bool
+}
+
+// rights is the whole table by hand: the owner keeps the practice, coaches all
+// that is about clients, assistants what is measured but not what is prescribed
+// or cleared, clients what they did themselves. Ours, no source.
+var rights = []may{
+	{"practice", "name", true, false, false, false, false},
+	{"client", "massG", true, true, true, false, false},
+	{"author", "name", true, true, true, true, false},
+	{"screen", "q_bladder", true, true, true, false, false},
+	{"clear", "note", true, true, false, false, false},
+	{"test", "restNote", true, true, true, false, false},
+	{"trial", "heldMS", true, true, true, false, false},
+	{"plan", "acceptedMS", true, true, false, false, false},
+	{"item", "reps", true, true, false, false, false},
+	{"item", "order", true, true, false, false, false},
+	{"item", "loadWorksLeftG", true, true, false, true, true},
+	{"item", "loadWorksRightG", true, true, false, true, true},
+	{"item", "", true, true, false, false, false},
+	{"decision", "state", true, true, false, false, false},
+	{"session", "effort", true, true, true, true, false},
+	{"set", "heldMS", true, true, true, true, false},
+	{"set", "voided", true, true, true, true, false},
+	{"item", "voided", true, true, false, false, false},
+	{"trial", "voided", true, true, true, false, false},
+	{"of_a_later_version", "anything", true, true, false, false, false},
+	{"", "", true, true, false, false, false},
+}
+
+func TestMayWrite(t *testing.T) {
+	for _, r := range rights {
+		for _, c := range []struct {
+			role      sessions.Role
+			own, want bool
+		}{
+			{"owner", true, r.owner}, {"owner", false, r.owner},
+			{"coach", true, r.coach}, {"coach", false, r.coach},
+			{"assistant", true, r.assistant}, {"assistant", false, r.assistant},
+			{"client", true, r.clientOwn}, {"client", false, r.client},
+			{"", true, false}, {"", false, false},
+			{"Owner", true, false}, {"visitor", true, false},
+		} {
+			if got := sessions.MayWrite(c.role, r.kind, r.field, c.own); got != c.want {
+				t.Errorf("MayWrite(%q, %q, %q, own %t) = %t, want %t",
+					c.role, r.kind, r.field, c.own, got, c.want)
+			}
+		}
+	}
+}
+
+// TestMayWriteKnowsEveryKind keeps the table whole: a kind that is added has to
+// be given its row.
+func TestMayWriteKnowsEveryKind(t *testing.T) {
+	listed := map[string]bool{}
+	for _, r := range rights {
+		listed[r.kind] = true
+	}
+	for _, kind := range sessions.KindsKnown() {
+		if !listed[kind] {
+			t.Errorf("kind %q has no row", kind)
+		}
+	}
+}
+
+func TestMayOpen(t *testing.T) {
+	for role, want := range map[sessions.Role]bool{
+		"owner": true, "coach": true, "assistant": true, "client": false, "": false, "Coach": false,
+	} {
+		if got := sessions.MayOpen(role); got != want {
+			t.Errorf("MayOpen(%q) = %t, want %t", role, got, want)
+		}
+	}
+}
