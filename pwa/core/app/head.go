@@ -38,16 +38,20 @@ func (a *App) stateText() Text {
 func (v *View) fill() {
 	some(&v.Actions)
 	switch v.Screen {
-	case "list", "result":
+	case "list":
+		some(&v.Sections)
+	case "result":
 		some(&v.Sections)
 		some(&v.Detail)
 	case "form":
 		some(&v.Fields)
 	case "plan":
 		some(&v.Items)
-	case "work", "notice", "invite":
+	case "work":
 		some(&v.Lines)
 		some(&v.Notes)
+	case "notice", "invite":
+		some(&v.Lines)
 	}
 	for i := range v.Sections {
 		some(&v.Sections[i].Rows)
