@@ -155,6 +155,9 @@ func (a *App) acceptPlan(answer *Answer) error {
 	if s.Refusal != "" {
 		return refuse("withheld", "", say(s.Refusal))
 	}
+	if _, inForce := planInForce(d, test); inForce {
+		return refuse("phase", "", say("error.phase")) // a second touch of the button
+	}
 	dr := a.draftOf(d, s, test)
 	plan := sessions.Plan{Test: test.ID.String(), AcceptedMS: a.now.At.WallMS}
 	planID, err := a.create(d, sessions.KindPlan, plan.Values())

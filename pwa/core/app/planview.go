@@ -14,10 +14,7 @@ func (a *App) planScreen(d *record.Doc) View {
 	v := View{Screen: "plan", Head: a.headOf(d, say("plan.where"))}
 	v.Head.Back = personRoute(d.ID())
 	s, test := a.suggest(d)
-	plan, hasPlan := sessions.CurrentPlan(d)
-	isNew := !hasPlan || plan.Test != test.ID.String() && test.ID != (record.ID{}) &&
-		test.StartedMS > plan.AcceptedMS
-	if !isNew {
+	if plan, inForce := planInForce(d, test); inForce {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}
 		a.planItems(&v, d, plan.Items, "item.set")
@@ -67,6 +64,15 @@ func (a *App) planScreen(d *record.Doc) View {
 		{Label: say("plan.decline"), Do: "plan.decline", Form: true},
 	}
 	return v
+}
+
+// planInForce returns the plan that a client follows, and false when there is
+// none or a later test asks for a new one.
+func planInForce(d *record.Doc, latest sessions.Test) (sessions.Plan, bool) {
+	plan, found := sessions.CurrentPlan(d)
+	isOutdated := plan.Test != latest.ID.String() && latest.ID != (record.ID{}) &&
+		latest.StartedMS > plan.AcceptedMS
+	return plan, found && !isOutdated
 }
 
 // ruleText words a rule that fired, with its numbers.
