@@ -43,6 +43,10 @@ func TestSessionsRoundTrip(t *testing.T) {
 	if got := sessions.Sessions(d); !reflect.DeepEqual(got, want) {
 		t.Fatalf("sessions %+v\nwant     %+v", got, want)
 	}
+	stopped, _ := d.Record(rated.Sets[1].ID)
+	if reps, said := stopped.Int("reps"); reps != 0 || !said {
+		t.Error("no repetitions done is a fact, and it was not stored")
+	}
 	operations := d.Len()
 	p.void(d, rated.Sets[0].ID, "set")
 	want[1].Sets = rated.Sets[1:]

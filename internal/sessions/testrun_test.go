@@ -304,3 +304,20 @@ func TestRunPhases(t *testing.T) {
 		}
 	}
 }
+
+// TestRunsShareNothing gives two answers from one stored run: the second must not
+// write into the first.
+func TestRunsShareNothing(t *testing.T) {
+	s := (&script{t, newRun(left)}).begin(left, 0).stop(30_000)
+	s.run.Trials = make([]sessions.Trial, 0, 4)
+	one, _, err := s.run.Because("gave_up")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := s.run.Because("pain"); err != nil {
+		t.Fatal(err)
+	}
+	if got := one.Trials[0].Stop; got != "gave_up" {
+		t.Errorf("the first answer now says %q", got)
+	}
+}

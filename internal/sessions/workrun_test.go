@@ -178,6 +178,10 @@ func TestWorkAdjust(t *testing.T) {
 	if !reflect.DeepEqual(before, skipTo(t, newWork(), 3)) {
 		t.Error("the run before was changed as well")
 	}
+	other := skipTo(t, newWork(), 1).Adjust(1, 2, 3) // the hold that works left
+	if other.Turns[1].LoadG != 1 || other.Turns[3].LoadG != 16_000 {
+		t.Errorf("another item was changed: %+v", other.Turns)
+	}
 	last := skipTo(t, newWork(), 5).Adjust(1, 2, 3)
 	if last.Turns[3].LoadG != 16_000 || last.Turns[5].LoadG != 1 {
 		t.Errorf("an earlier turn was changed: %+v", last.Turns)
