@@ -48,7 +48,7 @@ func visitsOf(trials []Trial) (visits []visit, counts [2]Count, leftOutCount int
 			counts[side].Bounds++
 		}
 	}
-	sort.Ints(numbers)
+	sort.Slice(numbers, func(i, j int) bool { return numbers[i] < numbers[j] })
 	for _, number := range numbers {
 		l := found[number]
 		visits = append(visits, newVisit(l.values, l.bounds))
@@ -59,8 +59,8 @@ func visitsOf(trials []Trial) (visits []visit, counts [2]Count, leftOutCount int
 func newVisit(values, bounds [2][]float64) visit {
 	v := visit{bounds: bounds}
 	for side := range values {
-		sort.Float64s(values[side])
-		sort.Float64s(bounds[side])
+		sort.Slice(values[side], func(i, j int) bool { return values[side][i] < values[side][j] })
+		sort.Slice(bounds[side], func(i, j int) bool { return bounds[side][i] < bounds[side][j] })
 		v.n[side] = float64(len(values[side]))
 		for _, log := range values[side] {
 			v.mean[side] += log / v.n[side]

@@ -7,9 +7,9 @@
 package exchange
 
 import (
-	"cmp"
 	"errors"
 	"slices"
+	"sort"
 
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
@@ -137,7 +137,7 @@ func (p *Phone) Docs() []record.ID {
 			ids = append(ids, id)
 		}
 	}
-	slices.SortFunc(ids, record.ID.Compare)
+	sort.Slice(ids, func(i, j int) bool { return ids[i].Compare(ids[j]) < 0 })
 	return ids
 }
 
@@ -175,7 +175,7 @@ func (p *Phone) ownPast(after uint64) []record.Operation {
 			own = append(own, r.Op)
 		}
 	}
-	slices.SortFunc(own, func(a, b record.Operation) int { return cmp.Compare(a.Seq, b.Seq) })
+	sort.Slice(own, func(i, j int) bool { return own[i].Seq < own[j].Seq })
 	return own
 }
 
@@ -213,6 +213,6 @@ func (p *Phone) sortedCursors() []record.ID {
 	for id := range p.cursors {
 		ids = append(ids, id)
 	}
-	slices.SortFunc(ids, record.ID.Compare)
+	sort.Slice(ids, func(i, j int) bool { return ids[i].Compare(ids[j]) < 0 })
 	return ids
 }

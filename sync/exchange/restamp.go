@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"slices"
+	"sort"
 
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
@@ -118,7 +119,7 @@ func rename(stamps []clock.Stamp, renamed map[clock.Stamp]clock.Stamp) []clock.S
 			out[i] = now
 		}
 	}
-	slices.SortFunc(out, clock.Stamp.Compare)
+	sort.Slice(out, func(i, j int) bool { return out[i].Compare(out[j]) < 0 })
 	return slices.Compact(out)
 }
 

@@ -3,6 +3,7 @@ package record
 import (
 	"cmp"
 	"slices"
+	"sort"
 
 	"evenhold/sync/clock"
 )
@@ -80,8 +81,9 @@ func (d *Doc) sort() {
 	if d.isOrdered {
 		return
 	}
-	slices.SortFunc(d.order, func(a, b *Record) int {
-		return cmp.Or(a.Created().Compare(b.Created()), a.id.Compare(b.id))
+	sort.Slice(d.order, func(i, j int) bool {
+		a, b := d.order[i], d.order[j]
+		return cmp.Or(a.Created().Compare(b.Created()), a.id.Compare(b.id)) < 0
 	})
 	d.isOrdered = true
 }
