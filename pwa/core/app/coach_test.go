@@ -58,12 +58,8 @@ func (p *phone) because(stop string) {
 	p.t.Fatalf("the reason %q is not offered", stop)
 }
 
-// rest waits for the whole rest between the sides; then the page asks for the screen again.
-func (p *phone) rest() {
-	p.t.Helper()
-	p.wait(sessions.RestBetweenSidesMS)
-	p.visit(p.route)
-}
+// rest waits for the whole rest between the sides; the page counts it down by itself.
+func (p *phone) rest() { p.wait(sessions.RestBetweenSidesMS) }
 
 // takeTest holds both sides, left first, with the whole rest between.
 func (p *phone) takeTest(doc string, leftMS, rightMS int64) {

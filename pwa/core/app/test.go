@@ -346,9 +346,11 @@ func (a *App) half(run sessions.TestRun, w sides.Working) Half {
 		h.State, h.Act, h.Do, h.Args = "next", say("test.touch_start"), "test.start", works
 		h.HeldS, h.Result = nil, ""
 	case sessions.TestRest:
-		h.State, h.Act = "waiting", say("test.next_after_rest")
+		// A touch that comes too early is told so. Without it the page, which counts the
+		// rest down by itself, would have nothing to touch when it ends.
+		h.Act, h.Do, h.Args = say("test.next_after_rest"), "test.start", works
 		if a.canStart(run) {
-			h.State, h.Act, h.Do, h.Args = "next", say("test.touch_start"), "test.start", works
+			h.State, h.Act = "next", say("test.touch_start")
 		}
 	case sessions.TestRunning:
 		h.State, h.Act, h.Do = "running", say("test.touch_stop"), "test.stop"
