@@ -191,10 +191,26 @@ func (a *App) void(answer *Answer) error {
 	if run, found := a.works[docID.String()]; found && args.Undo && len(run.Logged) > 0 &&
 		run.Logged[len(run.Logged)-1] == args.Record {
 		run.Logged = run.Logged[:len(run.Logged)-1]
-		run.At--
+		run.At = turnOfSet(d, id, run)
 		run.Phase = sessions.WorkReady
 		a.said.Undo = nil
 		a.keepWork(run)
 	}
 	return nil
+}
+
+// turnOfSet returns the place of the turn that a set was logged for: turns after
+// it may have been left out since.
+func turnOfSet(d *record.Doc, id record.ID, run sessions.WorkRun) int {
+	set, found := d.Record(id)
+	for at := run.At - 1; at >= 0 && found; at-- {
+		turn := run.Turns[at]
+		item, _ := set.Text("item")
+		works, _ := set.Text("working")
+		number, _ := set.Int("number")
+		if turn.Item == item && string(turn.Working) == works && turn.Number == number {
+			return at
+		}
+	}
+	return max(run.At-1, 0)
 }

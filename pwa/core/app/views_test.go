@@ -67,6 +67,8 @@ var works = map[string]map[string]string{
 	"set.hold":        {"left": "left", "right": "right"},
 	"set.carry":       {"left": "right", "right": "left"},
 	"set.lift":        {"left": "right", "right": "left"},
+	"sum.hold":        {"left": "left", "right": "right"},
+	"sum.hand":        {"left": "right", "right": "left"},
 	"trial":           {"left": "left", "right": "right"},
 }
 
@@ -129,7 +131,7 @@ func sideWord(v any) string {
 	return strings.TrimPrefix(key, "side.")
 }
 
-// setSides checks a logged set's or trial's line.
+// setSides checks the line of a logged set, of several or of a trial.
 func setSides(text object) string {
 	key, side := sideOf(text)
 	family := key
@@ -138,7 +140,7 @@ func setSides(text object) string {
 		family = "trial"
 	case strings.HasPrefix(key, "set.carry"):
 		family = "set.carry"
-	case !strings.HasPrefix(key, "set."):
+	case !strings.HasPrefix(key, "set.") && !strings.HasPrefix(key, "sum."):
 		return ""
 	}
 	args, _ := text["a"].(object)
