@@ -12,6 +12,7 @@ func init() {
 		"said.end": (*App).endSaid,
 
 		"join.code":   (*App).joinCode,
+		"join.over":   (*App).joinOver,
 		"join.looked": (*App).joinLooked,
 		"join.do":     (*App).joinDo,
 		"join.done":   (*App).joinDone,

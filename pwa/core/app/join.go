@@ -69,14 +69,56 @@ func (a *App) joinCode(*Answer) error {
 		return a.keepForm(args.Values, []string{"code"}, map[string]Text{"code": say("error.code")})
 	}
 	if a.me.hasJoined() {
-		a.said = &Said{Text: say("said.joined_already")}
-		a.route = "/"
+		a.joining = &joining{code: code}
+		a.route = "/join"
 		return nil
 	}
+	return a.look(code)
+}
+
+// look asks what an invitation is for.
+func (a *App) look(code string) error {
 	a.joining = &joining{code: code}
 	a.route = "/join"
 	a.ask = &Ask{Path: "/api/join/look", Body: map[string]string{"code": code}, Then: "join.looked"}
 	return nil
+}
+
+// joinOver empties this phone and takes the invitation up, if nothing would be
+// lost by it.
+func (a *App) joinOver(*Answer) error {
+	if a.joining == nil || a.link.unsent() > 0 {
+		return refuse("phase", "", say("error.phase"))
+	}
+	code, prefs := a.joining.code, a.prefs
+	for _, store := range []string{"meta", "snap", "log", "run", "view"} {
+		a.writes = append(a.writes, Write{
+			Store: store, Key: "all", Delete: true, Range: []string{"", "\uffff"},
+		})
+	}
+	now, writes, blobs := a.now, a.writes, a.blobs
+	a.reset()
+	a.now, a.writes, a.blobs, a.prefs = now, writes, blobs, prefs
+	a.fresh = map[record.ID][]record.Operation{}
+	a.put("meta", "prefs", prefs)
+	return a.look(code)
+}
+
+// joinAgain asks what to do with an invitation on a phone that has joined.
+func (a *App) joinAgain() View {
+	v := View{
+		Screen: "notice", Head: a.head("/"),
+		Finding: say("again.finding", "name", a.me.Name, "practice", a.me.PracticeName),
+		Lines:   []Text{say("again.lead")},
+		Actions: []Action{{Label: say("again.keep"), Route: "/", Kind: "main"}},
+	}
+	if n := a.link.unsent(); n > 0 {
+		v.Lines = append(v.Lines, say("again.unsent", "n", n))
+		return v
+	}
+	v.Lines = append(v.Lines, say("again.over_lead"))
+	v.Actions = append(v.Actions, Action{Label: say("again.over"), Do: "join.over"})
+	return v
 }
 
 // joinLooked hears what the code is for.

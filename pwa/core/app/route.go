@@ -70,6 +70,8 @@ func (a *App) screen() View {
 	d, _, isNew := a.routeDoc()
 	parts := strings.Split(a.route, "/")
 	switch {
+	case a.route == "/join" && a.joining != nil:
+		return a.joinAgain()
 	case a.route == "/sync":
 		return a.syncScreen()
 	case a.route == "/look":

@@ -42,6 +42,7 @@ export class Server {
         ? await this.post(path, text, 'application/json')
         : await this.send(path, text, 'application/json');
       const { status } = response;
+      if (!auth) this.token = undefined; // joining makes this phone somebody else's
       return { status, body: status === 204 ? null : await response.json() };
     } catch (cause: unknown) {
       if (cause instanceof Refused) return { status: cause.status, body: cause.problem };
