@@ -270,3 +270,17 @@ test('a guessed invitation is told so and locks', async () => {
   assert.match(text, /not|no |many|lock/i);
   await guesser.context.close();
 });
+
+test('a phone that has joined can change hands, once all is sent', async () => {
+  await coach.command('go', { route: `/p/${doc}/invite` });
+  await coach.tap('Make the code');
+  await coach.page.getByText(/join#/).first().waitFor();
+  const link = (await coach.page.locator('main').innerText()).match(/http:\S+#\S+/)[0];
+  await client.page.goto(link);
+  await client.sees('This phone belongs to Ines K., Plumb Yard');
+  await client.tap('Empty this phone and use the invitation');
+  await client.sees('Welcome, Ines K.');
+  await client.tap('Join');
+  await client.sees(/Done for today/);
+  assert.equal((await client.digests())[doc], (await coach.digests())[doc]);
+});
