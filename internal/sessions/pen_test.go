@@ -37,7 +37,9 @@ func (p *pen) create(d *record.Doc, kind string, values []record.FieldValue) rec
 	return id
 }
 
-func (p *pen) write(d *record.Doc, id record.ID, kind, field string, v record.Value) record.Operation {
+func (p *pen) write(
+	d *record.Doc, id record.ID, kind, field string, v record.Value,
+) record.Operation {
 	p.t.Helper()
 	op, err := p.author.Write(d, id, kind, field, v, p.wallMS)
 	if err != nil {

@@ -25,7 +25,8 @@ func TestElapsed(t *testing.T) {
 	}{
 		{"one run, both clocks agree", at(5000, 100, "a"), at(65000, 60100, "a"), 60000, "mono", nil},
 		{"no time at all", at(5000, 100, "a"), at(5000, 100, "a"), 0, "mono", nil},
-		{"wall set an hour on in a run", at(5000, 100, "a"), at(3_665_000, 60100, "a"), 60000, "mono", nil},
+		{"wall set an hour on in a run", at(5000, 100, "a"), at(3_665_000, 60100, "a"),
+			60000, "mono", nil},
 		{"wall set a day back in a run", at(90_000_000, 100, "a"), at(3_660_000, 60100, "a"),
 			60000, "mono", nil},
 		{"the page was started again", at(5000, 70_000, "a"), at(65000, 40, "b"), 60000, "wall", nil},

@@ -35,7 +35,9 @@ func begin(t *testing.T, run sessions.WorkRun, atMS int64) sessions.WorkRun {
 	return run
 }
 
-func end(t *testing.T, run sessions.WorkRun, atMS int64, stop string) (sessions.WorkRun, sessions.Set) {
+func end(
+	t *testing.T, run sessions.WorkRun, atMS int64, stop string,
+) (sessions.WorkRun, sessions.Set) {
 	t.Helper()
 	run, set, err := run.End(reading(atMS), stop)
 	if err != nil {
