@@ -34,7 +34,7 @@ func (a *App) figure(d *record.Doc, stepID string, w sides.Working, loadG int64)
 		return nil
 	}
 	fig := &Figure{
-		Label: say("figure.label", "step", say(step.Name), "place", placement(step, w)[0],
+		Label: say("figure.label", "step", nameOf(step), "place", placement(step, w)[0],
 			"works", placement(step, w)[1]),
 		Works: string(w), Notes: placement(step, w), Supports: []FigureSupport{},
 	}
@@ -55,6 +55,15 @@ func (a *App) figure(d *record.Doc, stepID string, w sides.Working, loadG int64)
 		}
 	}
 	return fig
+}
+
+// nameOf names a step; one that this version does not know, as a newer phone may
+// write, is named by what it is.
+func nameOf(step progression.Step) Text {
+	if step.Name == "" {
+		return say("kind.item")
+	}
+	return say(step.Name)
 }
 
 // placement says how to take up a step, and the side that works.

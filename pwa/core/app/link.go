@@ -86,16 +86,13 @@ func (a *App) openDocs(rows []storedRow, state string) error {
 	a.link.logged = map[record.ID]int{}
 	var trouble error
 	for i, row := range rows {
-		if i >= len(a.now.blobs) {
-			return errStorage
-		}
-		if err := a.openRow(row, a.now.blobs[i], docs); err != nil {
+		if i >= len(a.now.blobs) || a.openRow(row, a.now.blobs[i], docs) != nil {
 			trouble = errStorage
 		}
 	}
 	raw, err := parseHex(state)
 	parsed, parseErr := exchange.ParseState(raw)
-	if err != nil || parseErr != nil {
+	if err != nil || parseErr != nil || parsed.Device != a.device() {
 		// Without its state the phone asks the server for everything again.
 		parsed = exchange.State{Device: a.device()}
 	}
@@ -243,12 +240,63 @@ func (a *App) renewed(answer *Answer) error {
 		return nil // asked again with the next exchange
 	}
 	a.storeOutcome(a.link.phone.Renew(a.renewing))
+	a.leaveOrphans()
 	a.me.Device = a.renewing.String()
 	a.renewing = 0
 	a.put("meta", "me", a.me)
 	a.keepState()
 	answer.Sync = true
 	return nil
+}
+
+// leaveOrphans parts what is under way from records that get new identifiers: the
+// other install with this identity may have given theirs to somebody else. A hold
+// runs on, in a test of its own, if its person stays.
+func (a *App) leaveOrphans() {
+	if _, _, isNew := a.routeDoc(); isNew {
+		a.route = "/"
+	}
+	for _, name := range sortedKeys(a.tests) {
+		run := a.tests[name]
+		d, found := a.docByName(name)
+		if !found {
+			a.dropRun(name)
+		} else if !holds(d, run.Test) {
+			run.Test = ""
+			a.keepRun(run)
+		}
+	}
+	for _, name := range sortedKeys(a.works) {
+		if d, found := a.docByName(name); !found || !holds(d, a.works[name].Session) {
+			delete(a.works, name)
+			a.drop("run", "work:"+name)
+		}
+	}
+	for _, name := range sortedKeys(a.drafts) {
+		if _, found := a.docByName(name); !found {
+			delete(a.drafts, name)
+			a.drop("run", "draft:"+name)
+		}
+	}
+}
+
+// holds reports whether a document has the record of that name.
+func holds(d *record.Doc, name string) bool {
+	id, err := record.ParseID(name)
+	if err != nil {
+		return false
+	}
+	_, found := d.Record(id)
+	return found
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for key := range m {
+		keys = append(keys, key)
+	}
+	sort.Strings(keys)
+	return keys
 }
 
 // storeOutcome writes what an answer changed, in one go.
@@ -297,7 +345,25 @@ func (a *App) wipe(id record.ID) {
 	a.dropRun(id.String())
 	delete(a.works, id.String())
 	a.drop("run", "work:"+id.String())
+	delete(a.drafts, id.String())
+	a.drop("run", "draft:"+id.String())
+	a.dropViews(id)
 	delete(a.cache, id)
+}
+
+// dropViews takes away the pictures of a person's screens.
+func (a *App) dropViews(id record.ID) {
+	from, last := personRoute(id), personRoute(id)+"/~" // after every route that follows
+	a.writes = append(a.writes, Write{
+		Store: "view", Key: from, Delete: true, Range: []string{from, last},
+	})
+	a.drop("view", "last")
+	if a.me.Doc != id.String() {
+		return
+	}
+	for _, route := range []string{"/", "/work", "/plan", "/log"} {
+		a.drop("view", route)
+	}
 }
 
 // syncState hears from the page's worker how the network is.

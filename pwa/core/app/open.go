@@ -1,14 +1,17 @@
 package app
 
 import (
+	"cmp"
 	"strings"
 
 	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
+	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
 
-// open takes in everything that the phone has stored.
+// open takes in everything that the phone has stored. A row that cannot be read
+// is told of; the rest opens.
 func (a *App) open(answer *Answer) error {
 	var args struct {
 		Rows []struct {
@@ -25,11 +28,12 @@ func (a *App) open(answer *Answer) error {
 	a.reset()
 	a.now, a.fresh = now, map[record.ID][]record.Operation{}
 	state := ""
+	var trouble error
 	for _, row := range args.Rows {
 		var err error
 		switch {
 		case row.Store == "meta" && row.Key == "me":
-			err = boundary.Unmarshal(row.JSON, &a.me)
+			err = a.openMe(row.JSON)
 		case row.Store == "meta" && row.Key == "prefs":
 			err = boundary.Unmarshal(row.JSON, &a.prefs)
 		case row.Store == "meta" && row.Key == "exchange":
@@ -40,18 +44,31 @@ func (a *App) open(answer *Answer) error {
 			err = a.openRun(row.Key, row.JSON)
 		}
 		if err != nil {
-			return errStorage
+			trouble = errStorage
 		}
 	}
 	if args.Route != "" {
 		a.route = args.Route
 	}
 	if !a.me.hasJoined() {
-		return nil
+		return trouble
 	}
-	err := a.openDocs(args.Blobs, state)
 	answer.Sync = true
-	return err
+	return cmp.Or(a.openDocs(args.Blobs, state), trouble)
+}
+
+// openMe takes up who this phone belongs to. A row without a usable identity is
+// as good as none.
+func (a *App) openMe(raw boundary.RawMessage) error {
+	var m me
+	if err := boundary.Unmarshal(raw, &m); err != nil {
+		return err
+	}
+	if _, err := clock.ParseDevice(m.Device); err != nil {
+		return err
+	}
+	a.me = m
+	return nil
 }
 
 // openRun takes up a test, session or draft where it was.
@@ -68,6 +85,9 @@ func (a *App) openRun(key string, raw boundary.RawMessage) error {
 		var run sessions.WorkRun
 		if err := boundary.Unmarshal(raw, &run); err != nil {
 			return err
+		}
+		if run.At < 0 {
+			return errStorage
 		}
 		a.works[doc] = run
 	case "draft":

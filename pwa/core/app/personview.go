@@ -53,7 +53,7 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		for _, item := range plan.Items {
 			step, _ := progression.StepByID(item.Step)
 			s.Rows = append(s.Rows, Row{
-				Title: say(step.Name), Lines: itemLines(step, item),
+				Title: nameOf(step), Lines: itemLines(step, item),
 				Route: personRoute(d.ID()) + "/plan",
 			})
 		}
@@ -90,7 +90,7 @@ func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
 		row := Row{
 			Title: findingOf(compare(tests, t)), Bars: barsOf(t),
 			Route: personRoute(d.ID()) + "/result/" + t.ID.String(),
-			Lines: []Text{say("person.test_line", "step", say(step.Name), "on", day(t.StartedMS))},
+			Lines: []Text{say("person.test_line", "step", nameOf(step), "on", day(t.StartedMS))},
 		}
 		for _, w := range bothSides {
 			if trial, found := t.Last(w); found {
@@ -167,12 +167,12 @@ func inAll(sets []sessions.Set) []Text {
 	for _, s := range sums {
 		step, _ := progression.StepByID(s.first.Step)
 		if s.first.Hand == "" {
-			lines = append(lines, say("sum.hold", "step", say(step.Name), "n", s.sets,
+			lines = append(lines, say("sum.hold", "step", nameOf(step), "n", s.sets,
 				"side", sideWord(s.first.Down), "works", sideWord(s.first.Working),
 				"s", s.heldMS/1000))
 			continue
 		}
-		lines = append(lines, say("sum.hand", "step", say(step.Name), "n", s.sets,
+		lines = append(lines, say("sum.hand", "step", nameOf(step), "n", s.sets,
 			"side", sideWord(s.first.Hand), "works", sideWord(s.first.Working),
 			"kg", float64(s.first.LoadG)/1000))
 	}

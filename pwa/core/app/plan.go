@@ -301,7 +301,7 @@ func (c change) apply(item sessions.Item) (sessions.Item, error) {
 	case "reps":
 		item.Reps = descending(max(n, 1), len(item.Reps))
 	case "sets":
-		item.Reps = descending(item.Reps[0], int(min(max(n, 1), 10)))
+		item.Reps = descending(first(item.Reps), int(min(max(n, 1), 10)))
 	}
 	return item, nil
 }

@@ -82,7 +82,7 @@ func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string
 	errs := a.forms[a.route].errors
 	for i, item := range items {
 		step, _ := progression.StepByID(item.Step)
-		p := PlanItem{Title: say(step.Name), Lines: []Text{doseText(step, item)}}
+		p := PlanItem{Title: nameOf(step), Lines: []Text{doseText(step, item)}}
 		if step.Setup != "" {
 			p.Lines = append(p.Lines, say(step.Setup))
 		}

@@ -57,7 +57,7 @@ func (a *App) result(d *record.Doc, id string) View {
 	step, _ := progression.StepByID(test.Step)
 	v := View{
 		Screen: "result",
-		Head: a.headOf(d, say("result.where", "step", say(step.Name), "on", day(test.StartedMS),
+		Head: a.headOf(d, say("result.where", "step", nameOf(step), "on", day(test.StartedMS),
 			"at", clockTime(test.StartedMS))),
 	}
 	v.Head.Back = personRoute(d.ID())

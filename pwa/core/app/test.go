@@ -254,9 +254,9 @@ func (a *App) testScreen(d *record.Doc) View {
 		return a.testSetup(d)
 	}
 	step, _ := progression.StepByID(run.Step)
-	where := say("test.where_behind", "step", say(step.Name))
+	where := say("test.where_behind", "step", nameOf(step))
 	if run.Facing {
-		where = say("test.where_facing", "step", say(step.Name))
+		where = say("test.where_facing", "step", nameOf(step))
 	}
 	v := View{Screen: "test", Phase: "timing", Head: a.headOf(d, where)}
 	v.Busy = run.Phase == sessions.TestRunning || run.Phase == sessions.TestReason
@@ -289,7 +289,7 @@ func (a *App) testSetup(d *record.Doc) View {
 	var variants []Option
 	for _, id := range testSteps {
 		step, _ := progression.StepByID(id)
-		variants = append(variants, Option{id, say(step.Name)})
+		variants = append(variants, Option{id, nameOf(step)})
 	}
 	v.Fields = a.forms[a.route].show([]Field{
 		{

@@ -31,7 +31,7 @@ func (a *App) today(d *record.Doc) View {
 	work := Section{Note: say("today.stop_rule")}
 	for _, item := range plan.Items {
 		step, _ := progression.StepByID(item.Step)
-		row := Row{Title: say(step.Name), Lines: itemLines(step, item)}
+		row := Row{Title: nameOf(step), Lines: itemLines(step, item)}
 		if step.Side == progression.ByHand {
 			row.Actions = []Action{{Label: say("today.weights"), Route: "/plan"}}
 		}

@@ -276,7 +276,7 @@ func (a *App) runningWork(d *record.Doc, run sessions.WorkRun) *Action {
 func setText(s sessions.Set) Text {
 	step, _ := progression.StepByID(s.Step)
 	args := []any{
-		"step", say(step.Name), "side", sideWord(s.Down), "works", sideWord(s.Working),
+		"step", nameOf(step), "side", sideWord(s.Down), "works", sideWord(s.Working),
 		"reps", s.Reps, "held", s.HeldMS / 1000, "kg", float64(s.LoadG) / 1000,
 		"metres", s.DistanceMM / 1000, "seconds", s.TimeMS / 1000,
 	}

@@ -22,11 +22,11 @@ func (a *App) workScreen(d *record.Doc) View {
 	step, _ := progression.StepByID(turn.Step)
 	v := View{
 		Screen: "work", Head: a.head(""), Phase: run.Phase,
-		Finding: say(step.Name), Side: string(turn.Working),
+		Finding: nameOf(step), Side: string(turn.Working),
 		Notes: placement(step, turn.Working),
 		Count: say("work.count", "n", turn.Number, "of", turn.Of),
 	}
-	v.Head.Title = say(step.Name)
+	v.Head.Title = nameOf(step)
 	v.Head.Where = say("work.where", "n", run.At+1, "all", len(run.Turns))
 	switch run.Phase {
 	case sessions.WorkSeries:
@@ -41,7 +41,7 @@ func (a *App) workScreen(d *record.Doc) View {
 		v.Since = &run.RestFrom
 		v.Intervals = []Interval{{Kind: "rest", FromMS: 0, ToMS: run.RestMS, Label: say("work.rest")}}
 		v.Cues = restCues(run.RestMS, step, turn)
-		v.Lines = []Text{say("work.next", "step", say(step.Name), "place", v.Notes[0], "works", v.Notes[1])}
+		v.Lines = []Text{say("work.next", "step", nameOf(step), "place", v.Notes[0], "works", v.Notes[1])}
 		a.ready(&v, run, turn, step)
 	default:
 		a.ready(&v, run, turn, step)
@@ -53,7 +53,10 @@ func (a *App) workScreen(d *record.Doc) View {
 // ready offers the set that is due.
 func (a *App) ready(v *View, run sessions.WorkRun, turn sessions.Turn, step progression.Step) {
 	if v.Phase == sessions.WorkReady {
-		v.Lines = append([]Text{say(step.Setup)}, cautions(step)...)
+		v.Lines = cautions(step)
+		if step.Setup != "" {
+			v.Lines = append([]Text{say(step.Setup)}, v.Lines...)
+		}
 	}
 	if turn.IsHold {
 		v.Lines = append(v.Lines, say("work.dose_hold", "reps", turn.Reps, "hold", turn.HoldMS/1000))
