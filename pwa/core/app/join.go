@@ -36,16 +36,20 @@ func (r reply) trouble() Text {
 	var problem struct {
 		Code string `json:"code"`
 	}
-	if boundary.Unmarshal(r.Body, &problem) == nil && joinCodes[problem.Code] {
-		return say("problem." + problem.Code)
+	if boundary.Unmarshal(r.Body, &problem) == nil && problemKeys[problem.Code] != "" {
+		return say(problemKeys[problem.Code])
 	}
 	return say("problem.other", "status", strconv.Itoa(r.Status))
 }
 
-// joinCodes are the problem codes that have words of their own.
-var joinCodes = map[string]bool{
-	"used": true, "expired": true, "locked": true, "unknown_code": true, "forbidden": true,
-	"rate": true, "busy": true, "full": true, "malformed": true, "signed_out": true,
+// problemKeys are the words of the server's problem codes that have some of
+// their own.
+var problemKeys = map[string]string{
+	"used": "problem.used", "expired": "problem.expired", "locked": "problem.locked",
+	"unknown": "problem.unknown_code", "forbidden": "problem.forbidden",
+	"slow": "problem.rate", "busy": "problem.busy", "full": "problem.full",
+	"malformed": "problem.malformed", "signin": "problem.signed_out",
+	"unknown_doc": "invite.unsent",
 }
 
 // joinCode takes a code from a link or as typed, and asks what it is for.
