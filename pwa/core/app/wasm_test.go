@@ -1,0 +1,230 @@
+package app_test
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/tetratelabs/wazero"
+	"github.com/tetratelabs/wazero/api"
+	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
+
+	"evenhold/internal/sessions"
+	"evenhold/pwa/core/app"
+	"evenhold/server/demo"
+)
+
+// memoryLimit is what the core may take of a phone's memory, in bytes.
+const memoryLimit = 48_000_000
+
+// reactor is the core as phones get it: built once in a test, started for each page.
+type reactor struct {
+	t       testing.TB
+	runtime wazero.Runtime
+	file    wazero.CompiledModule
+}
+
+func newReactor(t testing.TB) *reactor {
+	t.Helper()
+	out := filepath.Join(t.TempDir(), "core.wasm")
+	// The flags of pwa/build.
+	build := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
+		"-ldflags", "-s -w", "-gcflags", "all=-l", "-o", out, "evenhold/pwa/core")
+	build.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0")
+	if text, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	text, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx := context.Background()
+	r := &reactor{t: t, runtime: wazero.NewRuntime(ctx)}
+	t.Cleanup(func() {
+		if err := r.runtime.Close(ctx); err != nil {
+			t.Error(err)
+		}
+	})
+	if _, err := wasi_snapshot_preview1.Instantiate(ctx, r.runtime); err != nil {
+		t.Fatal(err)
+	}
+	if r.file, err = r.runtime.CompileModule(ctx, text); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// start makes an instance without memory.
+func (r *reactor) start() *instance {
+	r.t.Helper()
+	module, err := r.runtime.InstantiateModule(context.Background(), r.file,
+		wazero.NewModuleConfig().WithName("").WithStartFunctions("_initialize").
+			WithSysWalltime().WithSysNanotime().WithRandSource(rand.Reader))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	return &instance{r.t, module}
+}
+
+// instance is one run of the WebAssembly file.
+type instance struct {
+	t      testing.TB
+	module api.Module
+}
+
+func (i *instance) Call(frame []byte) []byte {
+	ctx := context.Background()
+	place, err := i.module.ExportedFunction("alloc").Call(ctx, uint64(len(frame)))
+	if err != nil {
+		i.t.Fatal(err)
+	}
+	memory := i.module.Memory()
+	if !memory.Write(uint32(place[0]), frame) {
+		i.t.Fatalf("no room for a frame of %d bytes", len(frame))
+	}
+	packed, err := i.module.ExportedFunction("call").Call(ctx, place[0], uint64(len(frame)))
+	if err != nil {
+		i.t.Fatal(err)
+	}
+	out, fits := memory.Read(uint32(packed[0]>>32), uint32(packed[0]))
+	if !fits {
+		i.t.Fatal("an answer outside the memory")
+	}
+	return bytes.Clone(out)
+}
+
+// twins runs one command on the native core and on the WebAssembly file and holds their answers
+// to be the same.
+type twins struct {
+	t      testing.TB
+	native *app.App
+	file   *instance
+	calls  *int
+}
+
+func (two *twins) Call(frame []byte) []byte {
+	two.t.Helper()
+	got, want := two.file.Call(frame), two.native.Call(frame)
+	*two.calls++
+	if !bytes.Equal(got, want) {
+		two.t.Fatalf("call %d: WebAssembly answers\n%q\nand the native core\n%q", *two.calls, got, want)
+	}
+	return want
+}
+
+// TestWebAssemblyAnswersAlike takes the file that phones get through the loop, byte for byte as
+// the native core, with a reload in a hold and one in a series.
+func TestWebAssemblyAnswersAlike(t *testing.T) {
+	r := newReactor(t)
+	calls := 0
+	twin := func() caller { return &twins{t, app.New(), r.start(), &calls} }
+	h := newHouse(t)
+	coach := newPhoneOf(t, twin)
+	coach.house = h
+	code, _, err := h.server.Desk().SetUp(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	coach.do("join.code", object{"code": code.String()})
+	coach.act("join.do", "practice", "Example Yard", "name", "Robin Example")
+	coach.exchange()
+	doc := coach.addClient("Ned A.", "massG", "70,5", "statureMM", "١٧٢", "birthYear", "1990")
+	coach.screen(doc, "trauma")
+	coach.act("/clear")
+	coach.act("flags.clear", "by", "K. Example, physiotherapist", "note", "no cause for concern")
+	coach.prepare(doc, "drawn")
+	coach.act("test.start")
+	coach.wait(20_000)
+	coach.reload()
+	coach.visit("/p/" + doc + "/test")
+	coach.wait(21_400)
+	coach.act("test.stop")
+	coach.because(sessions.StopGaveUp)
+	coach.rest()
+	coach.hold(58_900, sessions.StopPosition)
+	coach.act("/plan")
+	coach.refused("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": 900}, "field")
+	coach.do("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": "7,5"})
+	coach.act("plan.accept", "reason", "tired")
+	coach.exchange()
+	coach.visit("/p/" + doc + "/invite")
+	coach.act("invite.make")
+
+	client := newPhoneOf(t, twin)
+	client.house, client.wallMS = h, h.nowMS
+	client.do("join.code", object{"code": coach.view["code"]})
+	client.act("join.do")
+	client.exchange()
+	online := client.offline()
+	client.act("work.begin")
+	client.act("work.start")
+	client.wait(9000)
+	client.reload()
+	client.visit("/work")
+	client.wait(client.lengthMS() - 9000)
+	client.tap(client.view["atEnd"].(object))
+	client.toCarry()
+	client.act("work.enter")
+	client.act("work.feel")
+	client.act("work.finish", "effort", "4", "pain", "1")
+	online()
+	client.exchange()
+	coach.exchange()
+	coach.visit("/p/" + doc)
+	coach.says("people.last")
+	if got, want := client.digests()[doc], coach.digests()[doc]; got != want || got == "" {
+		t.Errorf("the two phones hold %q and %q", got, want)
+	}
+	t.Logf("%d answers were the same", calls)
+}
+
+// TestMemoryOfExamplePractice opens the example practice as its coach's phone does.
+func TestMemoryOfExamplePractice(t *testing.T) {
+	r := newReactor(t)
+	h := newHouse(t)
+	h.nowMS = startMS
+	code, _, err := demo.Fill(time.UnixMilli(startMS), h.store, h.server.Desk())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var last *instance
+	p := newPhoneOf(t, func() caller {
+		last = r.start()
+		return last
+	})
+	p.house = h
+	p.do("join.code", object{"code": code.String()})
+	p.act("join.do", "name", "Robin Example")
+	p.exchange()
+	synced := last.module.Memory().Size()
+	before := p.digests()
+	p.reload()
+	same(t, "after a reload", p.digests(), before)
+	opened := last.module.Memory().Size()
+	p.visit("/")
+	var routes []string
+	each(p.view, func(o object) {
+		if route, is := o["route"].(string); is && o["lines"] != nil {
+			routes = append(routes, route)
+		}
+	})
+	if len(routes) < 5 {
+		t.Fatalf("the example shows %d people", len(routes))
+	}
+	for _, route := range routes {
+		for _, screen := range []string{"", "/plan", "/test", "/flags", "/edit"} {
+			p.visit(route + screen)
+		}
+	}
+	walked := last.module.Memory().Size()
+	t.Logf("memory: %d B after fetching all, %d B opened, %d B after %d screens",
+		synced, opened, walked, 5*len(routes))
+	if most := max(synced, opened, walked); most > memoryLimit {
+		t.Errorf("the core takes %d B, more than %d", most, memoryLimit)
+	}
+}
