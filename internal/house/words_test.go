@@ -57,7 +57,7 @@ func TestBannedIn(t *testing.T) {
 			t.Errorf("%q passes", text)
 		}
 	}
-	if found := bannedIn("route: '/work/feel', a description, homework/"); len(found) > 0 {
+	if found := bannedIn("route: '/worked/feel', a description, homework/"); len(found) > 0 {
 		t.Errorf("%v found in an innocent text", found)
 	}
 }

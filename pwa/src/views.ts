@@ -3,7 +3,7 @@
  * draws them and asks. A view holds no number that the page would have to calculate with: lengths
  * of bars are fractions of the half width, times are whole seconds or readings of the clocks.
  *
- * pwa/core/views_test.go holds the two sides of this file together.
+ * pwa/core/app/views_test.go holds the two sides of this file together.
  */
 
 /** Words to be looked up in pwa/words/<language>.json: key and arguments. */

@@ -111,16 +111,25 @@ func (a *App) closeTurn(answer *Answer, stop string) error {
 	if err != nil {
 		return err
 	}
+	at, clock := a.now.At, ""
 	turn, ok := run.Turn()
 	if ok && stop == "" && turn.IsHold && run.Phase == sessions.WorkSeries {
-		ms, _, err := sessions.Elapsed(run.Start, a.now.At)
+		ms, told, err := sessions.Elapsed(run.Start, at)
 		if err == nil && ms < turn.LengthMS()-endSlackMS {
 			return refuse("phase", "", say("error.phase"))
 		}
+		// Done as planned, whatever the clocks say by now.
+		at, clock = run.Start.At(turn.LengthMS()), told
+		if err != nil {
+			clock = sessions.ClockWall
+		}
 	}
-	next, set, err := run.End(a.now.At, stop)
+	next, set, err := run.End(at, stop)
 	if err != nil {
 		return err
+	}
+	if clock != "" {
+		set.Clock, next.RestFrom = clock, a.now.At
 	}
 	answer.Sync = true
 	return a.logSet(d, next, set)

@@ -75,7 +75,7 @@ export const flags: FormView = {
 };
 
 export const feel: FormView = {
-  screen: 'form', route: '/work/feel',
+  screen: 'form', route: '/work',
   head: { name: 'Jun S.', state: say('Saved on this phone') },
   finding: say('How was it?'),
   lines: [say('{n, plural, one {# set is saved.} other {# sets are saved.}}', { n: 9 })],

@@ -11,14 +11,17 @@ let current = 'en';
  * there. Words that cannot be fetched leave the page in the language it has.
  */
 export async function useLanguage(wish: string, done: () => void): Promise<void> {
-  const tag = (wish || navigator.language).split('-')[0]!;
+  const own = navigator.language;
+  const tag = (wish || own).split('-')[0]!;
   const known = tag === 'en' || tag in WORDS ? tag : 'en';
-  if (known === current) return;
-  current = known;
+  // The phone's own region says how dates are written.
+  const full = own.split('-')[0] === known ? own : known;
+  if (full === current) return;
+  current = full;
   try {
     const words = known === 'en' ? {} : ((await (await fetch(WORDS[known]!)).json()) as Messages);
-    if (known !== current) return; // changed again meanwhile
-    setWords(known, words);
+    if (full !== current) return; // changed again meanwhile
+    setWords(full, words);
     done();
   } catch (cause: unknown) {
     console.warn(cause);
