@@ -115,7 +115,7 @@ export const result: ResultView = {
   working: {
     title: say('Difference between the sides'),
     inputs: [
-      { label: say('Left hold'), value: say('{n} s', { n: 58 }), note: 'one trial' },
+      { label: say('Left hold'), value: say('{n} s', { n: 58 }), note: say('one trial') },
       { label: say('Right hold'), value: say('{n} s', { n: 81 }) },
     ],
     steps: [
