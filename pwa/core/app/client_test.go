@@ -118,6 +118,7 @@ func TestClientSession(t *testing.T) {
 	p.refused("work.finish", object{"values": object{"effort": "4", "pain": "1"}}, "phase")
 	p.visit("/log")
 	p.says("set.hold", "set.carry", "log.felt")
+	p.saysNot("log.open")
 
 	online()
 	p.exchange()
@@ -149,6 +150,30 @@ func (p *phone) loadField() string {
 		return sessions.FieldLoadWorksLeftG
 	}
 	return sessions.FieldLoadWorksRightG
+}
+
+// TestLogSumsLikeWithLike does not say one weight of sets that had two.
+func TestLogSumsLikeWithLike(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.planned("Rae C.")
+	p.act("work.begin")
+	p.toCarry()
+	field := p.loadField()
+	for _, kg := range []float64{8, 8, 9} { // the three sets of one side
+		for p.loadField() != field {
+			p.act("work.skip")
+		}
+		p.do("work.set", object{"item": 0, "field": field, "value": kg})
+		p.act("work.enter")
+	}
+	p.visit("/p/" + doc)
+	sets := map[any]any{}
+	for _, line := range p.texts("sum.hand") {
+		sets[line["kg"]] = line["n"]
+	}
+	if len(sets) != 2 || sets[8.0] != 2.0 || sets[9.0] != 1.0 {
+		t.Errorf("two sets of 8 kg and one of 9 kg are summed as %v", sets)
+	}
 }
 
 // TestPainStopsSet logs what was held and asks the coach to look.

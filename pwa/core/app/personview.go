@@ -142,7 +142,8 @@ func eachSet(sets []sessions.Set) []Text {
 	return lines
 }
 
-// inAll says what was done of each exercise on each side in one line.
+// inAll says what was done of each exercise on each side with each weight in one
+// line.
 func inAll(sets []sessions.Set) []Text {
 	type sum struct {
 		sets, heldMS int64
@@ -152,7 +153,8 @@ func inAll(sets []sessions.Set) []Text {
 	for _, set := range sets {
 		var s *sum
 		for _, known := range sums {
-			if known.first.Step == set.Step && known.first.Working == set.Working {
+			if known.first.Step == set.Step && known.first.Working == set.Working &&
+				known.first.LoadG == set.LoadG {
 				s = known
 			}
 		}

@@ -182,6 +182,39 @@ func TestForkTakesNewIdentity(t *testing.T) {
 	same(t, "after a reload", twin.digests(), p.digests())
 }
 
+// TestNewIdentityWaitsForNetwork asks again when the network went away within the asking.
+func TestNewIdentityWaitsForNetwork(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.addClient("Bea O.")
+	device := string(p.rows[rowKey{"meta", "me"}].(rawJSON))
+	online := func() {}
+	p.answerWith(func(_ wire.Request, r *wire.Response) {
+		r.Problem = wire.CodeForked
+		online = p.offline()
+	})
+	p.visit("/p/" + doc)
+	if p.view["head"].(object)["name"] != "Bea O." {
+		t.Errorf("what waits to be sent is not shown: %s", p.text())
+	}
+	online()
+	p.exchange()
+	p.exchange()
+	if string(p.rows[rowKey{"meta", "me"}].(rawJSON)) == device {
+		t.Error("the phone goes on under the same identity")
+	}
+	p.visit("/")
+	names := 0
+	each(p.view, func(o object) {
+		if o["name"] == "Bea O." && o["lines"] != nil {
+			names++
+		}
+	})
+	if names != 1 {
+		t.Errorf("the person is listed %d times: %s", names, p.text())
+	}
+	p.says("state.sent")
+}
+
 // TestAnswerUnread changes nothing for an answer that is damaged, foreign or late.
 func TestAnswerUnread(t *testing.T) {
 	p := newHouse(t).owner()

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -22,53 +24,60 @@ import (
 // memoryLimit is what the core may take of a phone's memory, in bytes.
 const memoryLimit = 48_000_000
 
-// reactor is the core as phones get it: built once in a test, started for each page.
+// reactor is the core as phones get it, built once, started for each page.
 type reactor struct {
-	t       testing.TB
 	runtime wazero.Runtime
 	file    wazero.CompiledModule
 }
 
-func newReactor(t testing.TB) *reactor {
-	t.Helper()
-	out := filepath.Join(t.TempDir(), "core.wasm")
+// built is kept until the tests end: making it takes longer than running it.
+var built = sync.OnceValues(func() (*reactor, error) {
+	folder, err := os.MkdirTemp("", "evenhold-core-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(folder)
+	out := filepath.Join(folder, "core.wasm")
 	// The flags of pwa/build.
 	build := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
 		"-ldflags", "-s -w", "-gcflags", "all=-l", "-o", out, "evenhold/pwa/core")
 	build.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0")
 	if text, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, text)
+		return nil, fmt.Errorf("%w\n%s", err, text)
 	}
 	text, err := os.ReadFile(out)
+	if err != nil {
+		return nil, err
+	}
+	ctx := context.Background()
+	r := &reactor{runtime: wazero.NewRuntime(ctx)}
+	if _, err := wasi_snapshot_preview1.Instantiate(ctx, r.runtime); err != nil {
+		return nil, err
+	}
+	r.file, err = r.runtime.CompileModule(ctx, text)
+	return r, err
+})
+
+// startFile makes an instance without memory.
+func startFile(t testing.TB) *instance {
+	t.Helper()
+	r, err := built()
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx := context.Background()
-	r := &reactor{t: t, runtime: wazero.NewRuntime(ctx)}
-	t.Cleanup(func() {
-		if err := r.runtime.Close(ctx); err != nil {
-			t.Error(err)
-		}
-	})
-	if _, err := wasi_snapshot_preview1.Instantiate(ctx, r.runtime); err != nil {
-		t.Fatal(err)
-	}
-	if r.file, err = r.runtime.CompileModule(ctx, text); err != nil {
-		t.Fatal(err)
-	}
-	return r
-}
-
-// start makes an instance without memory.
-func (r *reactor) start() *instance {
-	r.t.Helper()
-	module, err := r.runtime.InstantiateModule(context.Background(), r.file,
+	module, err := r.runtime.InstantiateModule(ctx, r.file,
 		wazero.NewModuleConfig().WithName("").WithStartFunctions("_initialize").
 			WithSysWalltime().WithSysNanotime().WithRandSource(rand.Reader))
 	if err != nil {
-		r.t.Fatal(err)
+		t.Fatal(err)
 	}
-	return &instance{r.t, module}
+	t.Cleanup(func() {
+		if err := module.Close(ctx); err != nil {
+			t.Error(err)
+		}
+	})
+	return &instance{t, module}
 }
 
 // instance is one run of the WebAssembly file.
@@ -120,9 +129,8 @@ func (two *twins) Call(frame []byte) []byte {
 // TestWebAssemblyAnswersAlike takes the file that phones get through the loop, byte for byte as
 // the native core, with a reload in a hold and one in a series.
 func TestWebAssemblyAnswersAlike(t *testing.T) {
-	r := newReactor(t)
 	calls := 0
-	twin := func() caller { return &twins{t, app.New(), r.start(), &calls} }
+	twin := func() caller { return &twins{t, app.New(), startFile(t), &calls} }
 	h := newHouse(t)
 	coach := newPhoneOf(t, twin)
 	coach.house = h
@@ -185,7 +193,6 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 
 // TestMemoryOfExamplePractice opens the example practice as its coach's phone does.
 func TestMemoryOfExamplePractice(t *testing.T) {
-	r := newReactor(t)
 	h := newHouse(t)
 	h.nowMS = startMS
 	code, _, err := demo.Fill(time.UnixMilli(startMS), h.store, h.server.Desk())
@@ -194,7 +201,7 @@ func TestMemoryOfExamplePractice(t *testing.T) {
 	}
 	var last *instance
 	p := newPhoneOf(t, func() caller {
-		last = r.start()
+		last = startFile(t)
 		return last
 	})
 	p.house = h
