@@ -2,6 +2,9 @@ package app_test
 
 import (
 	"bytes"
+	"encoding/json"
+	"maps"
+	"slices"
 	"testing"
 
 	"evenhold/pwa/core/app"
@@ -18,26 +21,96 @@ func (r *recorder) Call(frame []byte) []byte {
 	return r.core.Call(frame)
 }
 
-// FuzzCall gives a phone in the middle of its work any bytes: it answers with a frame, and never
-// panics.
-func FuzzCall(f *testing.F) {
-	p := newHouse(f).owner()
-	doc := p.planned("Ola B.")
-	seen := &recorder{core: app.New()}
-	p.start = func() caller { return seen }
-	p.reload()
-	begun := bytes.Clone(seen.frames[0]) // open, with all that is stored
-	p.visit("/p/" + doc + "/test")
-	p.act("test.prepare", "step", "bent_knee_hold", "first", "drawn")
-	p.act("test.start")
+// begun is a phone in the middle of its work: its one client, the frame that opened it, and
+// those that followed.
+func begun(t testing.TB) (doc string, opening []byte, frames [][]byte) {
+	t.Helper()
+	p := newHouse(t).owner()
+	doc = p.planned("Ola B.")
 	p.visit("/p/" + doc)
 	p.act("work.begin")
 	p.act("work.start")
+	p.prepare(doc, "left")
+	seen := &recorder{core: app.New()}
+	p.start = func() caller { return seen }
+	p.reload()
+	p.visit("/p/" + doc + "/test")
+	p.act("test.start")
+	p.wait(20_000)
+	p.act("test.stop")
+	p.act("test.discard")
+	p.visit("/p/" + doc)
+	p.act("work.begin")
+	p.wait(2000)
+	p.send("work.stop", object{"stop": "pain"})
+	p.send("work.set", object{"item": 0, "field": "loadWorksLeftG", "value": 3})
+	p.visit("/p/" + doc + "/plan")
+	p.send("item.set", object{"item": 0, "field": "holdMS", "value": 3})
+	p.visit("/p/" + doc + "/edit")
+	p.act("person.save", "name", "Ola B.", "massG", "70", "birthYear", "1990")
+	p.send("sync.state", object{"state": "idle"})
 	p.send("sync.request", object{})
 	p.send("sync.response", object{}, []byte("no answer"))
 	p.send("join.code", object{"code": "BCDF-GHJK-LMNP"})
 	p.send("digest", nil)
-	for _, frame := range seen.frames {
+	return doc, seen.frames[0], seen.frames
+}
+
+// TestAnyValue puts values of no sense in each place of each command in turn: a phone in the
+// middle of its work answers with a screen or a refusal, and never panics.
+func TestAnyValue(t *testing.T) {
+	doc, opening, frames := begun(t)
+	odd := []any{nil, -1.0, 9e18, 0.5, "x", object{}}
+	calls := 0
+	for _, whole := range frames {
+		all := parts(t, whole)
+		var head object
+		if err := json.Unmarshal(all[0], &head); err != nil {
+			t.Fatal(err)
+		}
+		leaves(head, func(set func(any), was any) {
+			for _, value := range odd {
+				set(value)
+				a := opened(opening)
+				parts(t, a.Call(frame(head, all[1:]...)))
+				for _, route := range []string{"/", "/p/" + doc + "/test", "/p/" + doc + "/work"} {
+					parts(t, a.Call(frame(object{"do": "go", "args": object{"route": route}})))
+				}
+				calls++
+			}
+			set(was)
+		})
+	}
+	t.Logf("%d commands were answered", calls)
+}
+
+// leaves visits each value within v that holds no other.
+func leaves(v any, visit func(set func(any), was any)) {
+	visitOne := func(set func(any), item any) {
+		switch item.(type) {
+		case object, []any:
+			leaves(item, visit)
+		default:
+			visit(set, item)
+		}
+	}
+	switch v := v.(type) {
+	case object:
+		for _, key := range slices.Sorted(maps.Keys(v)) {
+			visitOne(func(to any) { v[key] = to }, v[key])
+		}
+	case []any:
+		for i, item := range v {
+			visitOne(func(to any) { v[i] = to }, item)
+		}
+	}
+}
+
+// FuzzCall gives a phone in the middle of its work any bytes: it answers with a frame, and never
+// panics.
+func FuzzCall(f *testing.F) {
+	_, opening, frames := begun(f)
+	for _, frame := range frames {
 		f.Add(frame)
 	}
 	for _, text := range []string{
@@ -49,15 +122,15 @@ func FuzzCall(f *testing.F) {
 	}
 	f.Add([]byte{255, 255, 255, 255, 1})
 	f.Fuzz(func(t *testing.T, frame []byte) {
-		for _, a := range []*app.App{app.New(), opened(begun)} {
+		for _, a := range []*app.App{app.New(), opened(opening)} {
 			parts(t, a.Call(frame))
 			parts(t, a.Call(frame))
 		}
 	})
 }
 
-func opened(begun []byte) *app.App {
+func opened(opening []byte) *app.App {
 	a := app.New()
-	a.Call(begun)
+	a.Call(opening)
 	return a
 }

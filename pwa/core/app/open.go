@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenhold/internal/boundary"
+	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
@@ -86,7 +87,7 @@ func (a *App) openRun(key string, raw boundary.RawMessage) error {
 		if err := boundary.Unmarshal(raw, &run); err != nil {
 			return err
 		}
-		if run.At < 0 {
+		if !isSound(run) {
 			return errStorage
 		}
 		a.works[doc] = run
@@ -98,6 +99,17 @@ func (a *App) openRun(key string, raw boundary.RawMessage) error {
 		a.drafts[doc] = dr
 	}
 	return nil
+}
+
+// isSound reports whether a stored session can be led on: a series of endless
+// repetitions would never be laid out.
+func isSound(run sessions.WorkRun) bool {
+	for _, turn := range run.Turns {
+		if progression.Check(progression.Reps, turn.Reps) != nil {
+			return false
+		}
+	}
+	return run.At >= 0
 }
 
 // digests returns each document's digest, so that two replicas can be compared.
