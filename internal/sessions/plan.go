@@ -109,16 +109,29 @@ func CurrentPlan(d *record.Doc) (Plan, bool) {
 	return plan, true
 }
 
+// The most of an item's numbers that is led: what another version or a slip
+// wrote must not lead anybody into an endless hold. The screens refuse such
+// values on entry; these bounds are ours, no source.
+const (
+	maxLoadG      = 150_000
+	maxDistanceMM = 2_000_000
+)
+
+// within reads a number and holds it between 0 and most.
+func within(r *record.Record, field string, most int64) int64 {
+	return min(max(number(r, field), 0), most)
+}
+
 func itemOf(r *record.Record) Item {
 	i := Item{
 		ID: r.ID(), Plan: text(r, "plan"), Step: text(r, "step"), Order: text(r, "order"),
-		Reps: SplitReps(text(r, "reps")), HoldMS: number(r, "holdMS"),
-		RestRepMS: number(r, "restRepMS"), RestSetMS: number(r, "restSetMS"),
+		Reps: SplitReps(text(r, "reps")), HoldMS: within(r, "holdMS", MaxHoldMS),
+		RestRepMS: within(r, "restRepMS", MaxHoldMS), RestSetMS: within(r, "restSetMS", MaxHoldMS),
 		LoadG: map[sides.Working]int64{
-			sides.WorksLeft:  number(r, FieldLoadWorksLeftG),
-			sides.WorksRight: number(r, FieldLoadWorksRightG),
+			sides.WorksLeft:  within(r, FieldLoadWorksLeftG, maxLoadG),
+			sides.WorksRight: within(r, FieldLoadWorksRightG, maxLoadG),
 		},
-		DistanceMM: number(r, "distanceMM"), TimeMS: number(r, "timeMS"),
+		DistanceMM: within(r, "distanceMM", maxDistanceMM), TimeMS: within(r, "timeMS", MaxHoldMS),
 		First: sides.Working(text(r, "first")), Weaker: sides.Working(text(r, "weaker")),
 		ExtraSets: number(r, "extraSets"),
 	}

@@ -146,7 +146,8 @@ func TestTestArgumentsRefused(t *testing.T) {
 	doc := p.addClient("Una F.")
 	p.visit("/p/" + doc + "/test")
 	p.refused("test.prepare", object{"values": object{"step": "handstand", "first": "left"}}, "field")
-	p.refused("test.prepare", object{"values": object{"step": "bent_knee_hold", "first": "up"}}, "field")
+	bent := object{"step": "bent_knee_hold", "first": "up"}
+	p.refused("test.prepare", object{"values": bent}, "field")
 	if p.error["field"] != "first" || p.field("first")["value"] != "up" {
 		t.Errorf("an unknown side is not refused at its field: %v", p.error)
 	}

@@ -136,7 +136,8 @@ func TestClientSession(t *testing.T) {
 	if sets != 4 {
 		t.Errorf("the log's lines count %v sets, want 4", sets)
 	}
-	if all := coach.records(doc, sessions.KindSet); len(all) != 4 || all[1]["stop"] != sessions.StopGaveUp {
+	all := coach.records(doc, sessions.KindSet)
+	if len(all) != 4 || all[1]["stop"] != sessions.StopGaveUp {
 		t.Errorf("the server holds %v", all)
 	}
 	if got, want := p.digests()[doc], coach.digests()[doc]; got != want {
@@ -201,22 +202,28 @@ func TestPainStopsSet(t *testing.T) {
 	coach.says("reason.pain_high", "reason.pain_word")
 	coach.visit("/p/" + doc)
 	coach.says("care.pain_ask", "log.pain_place")
-	if all := coach.records(doc, sessions.KindSet); len(all) != 1 || all[0]["stop"] != sessions.StopPain {
+	all := coach.records(doc, sessions.KindSet)
+	if len(all) != 1 || all[0]["stop"] != sessions.StopPain {
 		t.Errorf("the server holds %v", all)
 	}
+}
+
+// turn is the number of the turn that is due.
+func (p *phone) turn() any {
+	return p.view["head"].(object)["where"].(object)["a"].(object)["n"]
 }
 
 // TestUndoBringsTurnBack takes a logged set back and leads to it again, also past one left out.
 func TestUndoBringsTurnBack(t *testing.T) {
 	_, p, _, _ := pair(t)
 	p.act("work.begin")
-	first := p.view["head"].(object)["where"].(object)["a"].(object)["n"]
+	first := p.turn()
 	side := p.view["side"]
 	p.series()
 	undo := p.view["said"].(object)["undo"].(object)
 	p.tap(undo)
 	p.shows("work", "ready")
-	if p.view["side"] != side || p.view["head"].(object)["where"].(object)["a"].(object)["n"] != first {
+	if p.view["side"] != side || p.turn() != first {
 		t.Errorf("the set is not due again: %s", p.text())
 	}
 	p.visit("/log")
@@ -227,7 +234,7 @@ func TestUndoBringsTurnBack(t *testing.T) {
 	undo = p.view["said"].(object)["undo"].(object)
 	p.act("work.skip")
 	p.tap(undo)
-	if got := p.view["head"].(object)["where"].(object)["a"].(object)["n"]; got != first {
+	if got := p.turn(); got != first {
 		t.Errorf("turn %v is due after the undo, want %v", got, first)
 	}
 	p.series()

@@ -392,7 +392,8 @@ func TestPlanChangedAndAccepted(t *testing.T) {
 	p.send("plan.accept", object{}) // the same thumb once more
 	p.exchange()
 	decided := p.records(doc, sessions.KindDecision)
-	if len(decided) != 1 || decided[0]["state"] != "changed" || decided[0]["reason"] != "shoulder was tired" {
+	if len(decided) != 1 || decided[0]["state"] != "changed" ||
+		decided[0]["reason"] != "shoulder was tired" {
 		t.Errorf("the decision is kept as %v", decided)
 	}
 	if plans := p.records(doc, sessions.KindPlan); len(plans) != 1 {
@@ -421,7 +422,8 @@ func TestPlanDeclined(t *testing.T) {
 	p.says("said.declined")
 	p.exchange()
 	decided := p.records(doc, sessions.KindDecision)
-	if len(decided) != 1 || decided[0]["state"] != "declined" || decided[0]["reason"] != "surgery next week" {
+	if len(decided) != 1 || decided[0]["state"] != "declined" ||
+		decided[0]["reason"] != "surgery next week" {
 		t.Errorf("the decision is kept as %v", decided)
 	}
 	if plans := p.records(doc, sessions.KindPlan); len(plans) != 0 {

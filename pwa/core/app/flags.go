@@ -11,10 +11,11 @@ func (a *App) saveFlags(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
+	id := d.ID()
 	answers, errs, order := map[string]bool{}, map[string]Text{}, []string{}
 	for _, q := range sessions.Questions() {
 		order = append(order, q.ID)
@@ -47,10 +48,11 @@ func (a *App) clearFlags(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
+	id := d.ID()
 	errs := map[string]Text{}
 	by := line(values, "by", errs)
 	note := values["note"]

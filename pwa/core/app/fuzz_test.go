@@ -69,9 +69,9 @@ func TestAnyValue(t *testing.T) {
 			t.Fatal(err)
 		}
 		leaves(head, func(set func(any), was any) {
+			a := opened(opening)
 			for _, value := range odd {
 				set(value)
-				a := opened(opening)
 				parts(t, a.Call(frame(head, all[1:]...)))
 				for _, route := range []string{"/", "/p/" + doc + "/test", "/p/" + doc + "/work"} {
 					parts(t, a.Call(frame(object{"do": "go", "args": object{"route": route}})))
@@ -115,7 +115,8 @@ func FuzzCall(f *testing.F) {
 	}
 	for _, text := range []string{
 		"", "{}", `{"do":"open","args":{"rows":[{"store":"meta","key":"me","json":{"device":"x"}}]}}`,
-		`{"do":"open","args":{"blobs":[{"store":"log","key":"/"}]}}`, `{"do":"go","args":{"route":"/p/"}}`,
+		`{"do":"open","args":{"blobs":[{"store":"log","key":"/"}]}}`,
+		`{"do":"go","args":{"route":"/p/"}}`,
 		`{"do":"sync.response"}`, `{"do":"join.done","args":{"status":200,"body":null}}`,
 	} {
 		f.Add(append([]byte{byte(len(text)), 0, 0, 0}, text...))

@@ -18,10 +18,11 @@ type invitation struct {
 
 // makeInvite asks the server for a one-use code that opens this one record.
 func (a *App) makeInvite(*Answer) error {
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
+	id := d.ID()
 	client, _ := sessions.ClientIn(d)
 	a.invite = &invitation{doc: id.String()}
 	a.ask = &Ask{Path: "/api/invitations", Auth: true, Then: "invite.made", Body: map[string]string{

@@ -38,13 +38,11 @@ type phone struct {
 	house  *house // nil: there is no network
 	cookie string
 	token  string
-	errors bool // whether the next answers may hold an error
 
 	view  object // the last one shown
 	route string
 	error object // of the last answer
 	sync  bool
-	calls int
 }
 
 // startMS is a Monday noon: 2026-03-02T12:00:00Z.
@@ -166,7 +164,6 @@ type answer struct {
 // carries a question to the server and its answer back.
 func (p *phone) send(do string, args any, blobs ...[]byte) answer {
 	p.t.Helper()
-	p.calls++
 	p.drawn++
 	a := p.read(p.core.Call(frame(object{
 		"do": do, "args": args, "tzMin": p.tzMin, "random": fmt.Sprintf("%016x%016x", p.id(), p.drawn),

@@ -86,9 +86,9 @@ func itemFrom(s progression.Item, place int) sessions.Item {
 
 // setDraft changes one number of a draft's item.
 func (a *App) setDraft(*Answer) error {
-	d, _, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
 	change, err := a.readChange()
 	if err != nil {
@@ -122,9 +122,9 @@ func (a *App) dropDraft(d *record.Doc) {
 
 // removeDraft takes one exercise out of a draft.
 func (a *App) removeDraft(*Answer) error {
-	d, _, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
 	change, err := a.readChange()
 	if err != nil {
@@ -143,9 +143,9 @@ func (a *App) removeDraft(*Answer) error {
 
 // acceptPlan writes the draft as the plan, and the decision with its reason.
 func (a *App) acceptPlan(answer *Answer) error {
-	d, _, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
 	values, err := a.values()
 	if err != nil {
@@ -194,9 +194,9 @@ func (a *App) decide(d *record.Doc, state, reason string, test sessions.Test) er
 
 // declinePlan keeps why the suggestion was not taken.
 func (a *App) declinePlan(answer *Answer) error {
-	d, _, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
 	values, err := a.values()
 	if err != nil {
@@ -218,9 +218,9 @@ func (a *App) declinePlan(answer *Answer) error {
 
 // setItem changes one number of an accepted plan's item.
 func (a *App) setItem(answer *Answer) error {
-	d, _, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
 	change, err := a.readChange()
 	if err != nil {

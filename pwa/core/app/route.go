@@ -31,6 +31,16 @@ func (a *App) routeDoc() (d *record.Doc, id record.ID, isNew bool) {
 	return nil, record.ID{}, true
 }
 
+// subject returns the document that the present route is about, and a refusal
+// when this phone does not hold it.
+func (a *App) subject() (*record.Doc, error) {
+	d, _, isNew := a.routeDoc()
+	if isNew {
+		return nil, refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	return d, nil
+}
+
 // goTo changes the screen.
 func (a *App) goTo(*Answer) error {
 	var args struct {

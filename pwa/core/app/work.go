@@ -37,10 +37,11 @@ func (a *App) keepWork(run sessions.WorkRun) {
 
 // beginWork opens a session of the plan that is on this phone now.
 func (a *App) beginWork(answer *Answer) error {
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
+	id := d.ID()
 	if _, found := a.works[id.String()]; !found {
 		plan, hasPlan := sessions.CurrentPlan(d)
 		if !hasPlan {
