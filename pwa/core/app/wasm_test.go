@@ -141,27 +141,7 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 	coach.do("join.code", object{"code": code.String()})
 	coach.act("join.do", "practice", "Example Yard", "name", "Robin Example")
 	coach.exchange()
-	doc := coach.addClient("Ned A.", "massG", "70,5", "statureMM", "١٧٢", "birthYear", "1990")
-	coach.screen(doc, "trauma")
-	coach.act("/clear")
-	coach.act("flags.clear", "by", "K. Example, physiotherapist", "note", "no cause for concern")
-	coach.prepare(doc, "drawn")
-	coach.act("test.start")
-	coach.wait(20_000)
-	coach.reload()
-	coach.visit("/p/" + doc + "/test")
-	coach.wait(21_400)
-	coach.act("test.stop")
-	coach.because(sessions.StopGaveUp)
-	coach.rest()
-	coach.hold(58_900, sessions.StopPosition)
-	coach.act("/plan")
-	coach.refused("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": 900}, "field")
-	coach.do("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": "7,5"})
-	coach.act("plan.accept", "reason", "tired")
-	coach.exchange()
-	coach.visit("/p/" + doc + "/invite")
-	coach.act("invite.make")
+	doc := coach.prescribe()
 
 	client := newPhoneOf(t, twin)
 	client.house, client.wallMS = h, h.nowMS
@@ -189,6 +169,33 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 		t.Errorf("the two phones hold %q and %q", got, want)
 	}
 	t.Logf("%d answers were the same", calls)
+}
+
+// prescribe takes a new client from the first question to an invitation, with a
+// reload in the middle of a hold, and returns the record's name.
+func (p *phone) prescribe() string {
+	doc := p.addClient("Ned A.", "massG", "70,5", "statureMM", "١٧٢", "birthYear", "1990")
+	p.screen(doc, "trauma")
+	p.act("/clear")
+	p.act("flags.clear", "by", "K. Example, physiotherapist", "note", "no cause for concern")
+	p.prepare(doc, "drawn")
+	p.act("test.start")
+	p.wait(20_000)
+	p.reload()
+	p.visit("/p/" + doc + "/test")
+	p.wait(21_400)
+	p.act("test.stop")
+	p.because(sessions.StopGaveUp)
+	p.rest()
+	p.hold(58_900, sessions.StopPosition)
+	p.act("/plan")
+	p.refused("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": 900}, "field")
+	p.do("plan.set", object{"item": 1, "field": "loadWorksLeftG", "value": "7,5"})
+	p.act("plan.accept", "reason", "tired")
+	p.exchange()
+	p.visit("/p/" + doc + "/invite")
+	p.act("invite.make")
+	return doc
 }
 
 // TestMemoryOfExamplePractice opens the example practice as its coach's phone does.
