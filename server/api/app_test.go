@@ -188,6 +188,9 @@ type collected struct {
 	body   []byte
 }
 
-func (c *collected) Header() http.Header         { return c.header }
-func (c *collected) WriteHeader(status int)      { c.status = status }
-func (c *collected) Write(b []byte) (int, error) { c.body = append(c.body, b...); return len(b), nil }
+func (c *collected) Header() http.Header    { return c.header }
+func (c *collected) WriteHeader(status int) { c.status = status }
+func (c *collected) Write(b []byte) (int, error) {
+	c.body = append(c.body, b...)
+	return len(b), nil
+}

@@ -40,7 +40,8 @@ func (m *model) expects(p *actor, op record.Operation) string {
 		return "kind"
 	case isPractice && p.Person.Role != "owner":
 		return "forbidden"
-	case !isPractice && m.docs[op.Doc] == nil && op.Doc != p.Person.Doc && m.actors[op.Doc.Device] == nil:
+	case !isPractice && m.docs[op.Doc] == nil && op.Doc != p.Person.Doc &&
+		m.actors[op.Doc.Device] == nil:
 		return "unknown_doc"
 	case before != "" && before != op.Kind:
 		return "kind"
@@ -59,7 +60,9 @@ type actor struct {
 	news  []record.ID // readable documents changed since seen, oldest change first
 }
 
-func (a *actor) reads(doc record.ID) bool { return a.Person.Role != "client" || doc == a.Person.Doc }
+func (a *actor) reads(doc record.ID) bool {
+	return a.Person.Role != "client" || doc == a.Person.Doc
+}
 
 func (a *actor) noteNews(doc record.ID) {
 	a.news = slices.DeleteFunc(a.news, func(d record.ID) bool { return d == doc })
@@ -157,8 +160,9 @@ func (m *model) operation(rt *rapid.T, a *actor) record.Operation {
 			"trial", "plan", "item", "decision", "session", "set", "from_tomorrow"}).Draw(rt, "kind"),
 		Field: rapid.SampledFrom([]string{"name", "role", "note", "loadWorksLeftG", "loadWorksRightG",
 			"holdMS", "voided"}).Draw(rt, "field"),
-		Value: record.Text(rapid.SampledFrom([]string{a.Person.Name, string(a.Person.Role), "owner", "x"}).
-			Draw(rt, "value")),
+		Value: record.Text(rapid.SampledFrom([]string{
+			a.Person.Name, string(a.Person.Role), "owner", "x",
+		}).Draw(rt, "value")),
 	}
 	if a.Person.Role == "client" && rapid.Bool().Draw(rt, "own document") {
 		op.Doc = a.Person.Doc

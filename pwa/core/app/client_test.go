@@ -56,6 +56,37 @@ func TestClientSession(t *testing.T) {
 	p.says("today.finding", "today.stop_rule")
 	p.act("work.begin")
 	p.shows("work", "ready")
+	p.leadHolds(t)
+	p.leadCarries(t)
+	p.sayHow(t)
+
+	online()
+	p.exchange()
+	p.exchange()
+	coach.wait(p.wallMS - coach.wallMS)
+	coach.exchange()
+	coach.visit("/p/" + doc)
+	if got := coach.texts("people.last"); len(got) != 1 || got[0]["n"] != 4.0 {
+		t.Errorf("the coach is told of %v sets, want 4", got)
+	}
+	sets := 0.0
+	for _, line := range append(coach.texts("sum.hold"), coach.texts("sum.hand")...) {
+		sets += line["n"].(float64)
+	}
+	if sets != 4 {
+		t.Errorf("the log's lines count %v sets, want 4", sets)
+	}
+	all := coach.records(doc, sessions.KindSet)
+	if len(all) != 4 || all[1]["stop"] != sessions.StopGaveUp {
+		t.Errorf("the server holds %v", all)
+	}
+	if got, want := p.digests()[doc], coach.digests()[doc]; got != want {
+		t.Errorf("the two phones hold %s and %s", got, want)
+	}
+}
+
+// leadHolds does a set of holds to its end, and one that is stopped early after a reload.
+func (p *phone) leadHolds(t *testing.T) {
 	side := p.view["side"]
 	p.act("work.start")
 	if p.view["busy"] != true || len(p.view["cues"].([]any)) == 0 {
@@ -92,7 +123,10 @@ func TestClientSession(t *testing.T) {
 	if got := p.texts("set.hold")[0]; got["held"] != 10.0 || got["reps"] != 1.0 {
 		t.Errorf("stopped after one hold of 10 s, logged as %v", got)
 	}
+}
 
+// leadCarries logs a carry as shown and times another.
+func (p *phone) leadCarries(t *testing.T) {
 	p.toCarry()
 	p.do("work.set", object{"item": 0, "field": p.loadField(), "value": "6.5"})
 	p.act("work.enter") // two taps a set: the load once, then this
@@ -106,7 +140,10 @@ func TestClientSession(t *testing.T) {
 	if got := p.texts("set.carry")[0]; got["seconds"] != 21.0 {
 		t.Errorf("a carry of 21.5 s is logged as %v", got)
 	}
+}
 
+// sayHow closes a session; both answers are asked for.
+func (p *phone) sayHow(t *testing.T) {
 	p.act("work.feel")
 	p.refused("work.finish", object{"values": object{"effort": "4"}}, "field")
 	if p.error["field"] != "pain" || p.field("effort")["value"] != "4" {
@@ -119,30 +156,6 @@ func TestClientSession(t *testing.T) {
 	p.visit("/log")
 	p.says("set.hold", "set.carry", "log.felt")
 	p.saysNot("log.open")
-
-	online()
-	p.exchange()
-	p.exchange()
-	coach.wait(p.wallMS - coach.wallMS)
-	coach.exchange()
-	coach.visit("/p/" + doc)
-	if got := coach.texts("people.last"); len(got) != 1 || got[0]["n"] != 4.0 {
-		t.Errorf("the coach is told of %v sets, want 4", got)
-	}
-	sets := 0.0
-	for _, line := range append(coach.texts("sum.hold"), coach.texts("sum.hand")...) {
-		sets += line["n"].(float64)
-	}
-	if sets != 4 {
-		t.Errorf("the log's lines count %v sets, want 4", sets)
-	}
-	all := coach.records(doc, sessions.KindSet)
-	if len(all) != 4 || all[1]["stop"] != sessions.StopGaveUp {
-		t.Errorf("the server holds %v", all)
-	}
-	if got, want := p.digests()[doc], coach.digests()[doc]; got != want {
-		t.Errorf("the two phones hold %s and %s", got, want)
-	}
 }
 
 // loadField is the load stepper's field on the screen of a carry.

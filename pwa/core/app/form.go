@@ -80,7 +80,9 @@ func parseScaled(s string, per float64) (int64, error) {
 
 // number reads one field of a form as a quantity; 0 for an empty one. The
 // refusal, if any, is put beside the field.
-func number(values map[string]string, id string, q progression.Quantity, errs map[string]Text) int64 {
+func number(
+	values map[string]string, id string, q progression.Quantity, errs map[string]Text,
+) int64 {
 	s := strings.TrimSpace(values[id])
 	if s == "" {
 		return 0

@@ -87,7 +87,8 @@ func (a *App) inviteScreen(d *record.Doc) View {
 		v.Lines = []Text{say("invite.asking")}
 		return v
 	default:
-		v.Lines = []Text{say("invite.how"), say("invite.until", "on", day(i.expiresMS), "at", clockTime(i.expiresMS))}
+		until := say("invite.until", "on", day(i.expiresMS), "at", clockTime(i.expiresMS))
+		v.Lines = []Text{say("invite.how"), until}
 		v.QR, v.Link, v.Code = i.rows, i.link, i.code
 		make.Label, make.Kind = say("invite.another"), "quiet"
 	}

@@ -89,9 +89,9 @@ func (a *App) look(code string) error {
 }
 
 // joinOver empties this phone and takes the invitation up, if nothing would be
-// lost by it.
+// lost by it: all is sent, and nothing was refused.
 func (a *App) joinOver(*Answer) error {
-	if a.joining == nil || a.link.unsent() > 0 {
+	if a.joining == nil || a.link.unsent()+a.link.attention() > 0 {
 		return refuse("phase", "", say("error.phase"))
 	}
 	code, prefs := a.joining.code, a.prefs
@@ -116,7 +116,7 @@ func (a *App) joinAgain() View {
 		Lines:   []Text{say("again.lead")},
 		Actions: []Action{{Label: say("again.keep"), Route: "/", Kind: "main"}},
 	}
-	if n := a.link.unsent(); n > 0 {
+	if n := a.link.unsent() + a.link.attention(); n > 0 {
 		v.Lines = append(v.Lines, say("again.unsent", "n", n))
 		return v
 	}

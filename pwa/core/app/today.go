@@ -92,7 +92,9 @@ func (a *App) lastSession(d *record.Doc) (sessions.Session, bool) {
 func (a *App) clientLog(d *record.Doc) View {
 	v := View{
 		Screen: "list", Head: a.head("/"), Finding: say("today.log"),
-		Sections: []Section{{Rows: a.sessionRows(d, logSessions, eachSet), Empty: say("person.log_empty")}},
+		Sections: []Section{{
+			Rows: a.sessionRows(d, logSessions, eachSet), Empty: say("person.log_empty"),
+		}},
 	}
 	v.Head.Name = a.me.Name
 	return v

@@ -265,7 +265,9 @@ func (a *App) finishWork(answer *Answer) error {
 }
 
 // scale reads an answer from 0 to 10, which must be given.
-func scale(values map[string]string, id string, q progression.Quantity, errs map[string]Text) int64 {
+func scale(
+	values map[string]string, id string, q progression.Quantity, errs map[string]Text,
+) int64 {
 	if strings.TrimSpace(values[id]) == "" {
 		errs[id] = say("error.scale")
 		return 0
