@@ -6,6 +6,7 @@ import { render } from 'preact';
 import { currentRoute, onMoved, showRoute, takeCode } from './adapters/address';
 import { readAtEvent, clock } from './adapters/clock';
 import { playCues, stopCues } from './adapters/cues';
+import { isFile, saveFile } from './adapters/file';
 import { useLanguage, useScheme } from './adapters/language';
 import { lastView } from './adapters/lastview';
 import { askToKeep } from './adapters/persist';
@@ -89,6 +90,7 @@ function take(answer: Answer, asked: boolean): void {
   if (answer.error) trouble = answer.error.field === undefined ? answer.error : undefined;
   else if (asked) trouble = undefined;
   if (asked) spoken = undefined;
+  if (asked && isFile(answer.result)) saveFile(answer.result);
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;

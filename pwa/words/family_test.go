@@ -153,8 +153,7 @@ func fieldOf(n ast.Node, writers map[string]int) (string, bool) {
 	return "", false
 }
 
-// problemCodes are the codes of the practice's answers that have words of their
-// own.
+// problemCodes are the last parts of the keys that word a practice's answers.
 func problemCodes(t *testing.T) []string {
 	t.Helper()
 	var all []string
@@ -162,11 +161,11 @@ func problemCodes(t *testing.T) []string {
 	for _, file := range files {
 		ast.Inspect(file, func(n ast.Node) bool {
 			spec, ok := n.(*ast.ValueSpec)
-			if !ok || spec.Names[0].Name != "joinCodes" {
+			if !ok || spec.Names[0].Name != "problemKeys" {
 				return true
 			}
 			for _, pair := range spec.Values[0].(*ast.CompositeLit).Elts {
-				if code, ok := literal(pair.(*ast.KeyValueExpr).Key); ok {
+				if code, ok := literal(pair.(*ast.KeyValueExpr).Value); ok {
 					all = append(all, code)
 				}
 			}
@@ -174,7 +173,7 @@ func problemCodes(t *testing.T) []string {
 		})
 	}
 	if len(all) == 0 {
-		t.Fatal("no codes found in joinCodes")
+		t.Fatal("no words found in problemKeys")
 	}
 	return all
 }

@@ -28,6 +28,7 @@ func init() {
 		"flags.clear":   (*App).clearFlags,
 		"conflict.keep": (*App).keepConflict,
 		"void":          (*App).void,
+		"export.table":  (*App).exportTable,
 
 		"test.prepare": (*App).prepareTest,
 		"test.flip":    (*App).flipTest,

@@ -37,7 +37,7 @@ func (r reply) trouble() Text {
 		Code string `json:"code"`
 	}
 	if boundary.Unmarshal(r.Body, &problem) == nil && problemKeys[problem.Code] != "" {
-		return say(problemKeys[problem.Code])
+		return say("problem." + problemKeys[problem.Code])
 	}
 	return say("problem.other", "status", strconv.Itoa(r.Status))
 }
@@ -45,11 +45,11 @@ func (r reply) trouble() Text {
 // problemKeys are the words of the server's problem codes that have some of
 // their own.
 var problemKeys = map[string]string{
-	"used": "problem.used", "expired": "problem.expired", "locked": "problem.locked",
-	"unknown": "problem.unknown_code", "forbidden": "problem.forbidden",
-	"slow": "problem.rate", "busy": "problem.busy", "full": "problem.full",
-	"malformed": "problem.malformed", "signin": "problem.signed_out",
-	"unknown_doc": "invite.unsent",
+	"used": "used", "expired": "expired", "locked": "locked",
+	"unknown": "unknown_code", "forbidden": "forbidden",
+	"slow": "rate", "busy": "busy", "full": "full",
+	"malformed": "malformed", "signin": "signed_out",
+	"unknown_doc": "unsent",
 }
 
 // joinCode takes a code from a link or as typed, and asks what it is for.

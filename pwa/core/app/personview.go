@@ -211,5 +211,8 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 		add("person.flags_again", "/flags")
 	}
 	add("person.do_edit", "/edit")
+	if len(tests) > 0 {
+		all = append(all, exportAction())
+	}
 	return all
 }

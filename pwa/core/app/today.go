@@ -96,6 +96,9 @@ func (a *App) clientLog(d *record.Doc) View {
 			Rows: a.sessionRows(d, logSessions, eachSet), Empty: say("person.log_empty"),
 		}},
 	}
+	if len(v.Sections[0].Rows) > 0 {
+		v.Actions = []Action{exportAction()}
+	}
 	v.Head.Name = a.me.Name
 	return v
 }
