@@ -8,7 +8,7 @@ import (
 )
 
 // compileCore builds the package as a WASI reactor and returns the WebAssembly file. Inlining is
-// off: it makes the file an eighth larger on the wire, and a command has time.
+// off: it makes the file a tenth larger on the wire, and a command has time.
 func compileCore(root, pkg string) ([]byte, error) {
 	dir, err := os.MkdirTemp("", "evenhold-core-")
 	if err != nil {
