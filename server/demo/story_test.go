@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"evenhold/internal/planning"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
 	"evenhold/internal/symmetry"
@@ -131,7 +132,7 @@ func leftGaveWaySooner(t *testing.T, d *record.Doc) {
 	if ratio := float64(right.HeldMS) / float64(left.HeldMS); ratio < 1.8 || ratio > 2.4 {
 		t.Errorf("right to left %.2f", ratio)
 	}
-	if found := compare(tests[0]); found.Verdict != symmetry.LargerThanNoise ||
+	if found := planning.Compare(tests[0]); found.Verdict != symmetry.LargerThanNoise ||
 		found.Weaker != sides.WorksLeft {
 		t.Errorf("%s, weaker %s", found.Verdict, found.Weaker)
 	}

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
@@ -88,7 +89,7 @@ func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
 		t := tests[i]
 		step, _ := progression.StepByID(t.Step)
 		row := Row{
-			Title: findingOf(compare(tests, t)), Bars: barsOf(t),
+			Title: findingOf(planning.Compare(t)), Bars: barsOf(t),
 			Route: personRoute(d.ID()) + "/result/" + t.ID.String(),
 			Lines: []Text{say("person.test_line", "step", nameOf(step), "on", day(t.StartedMS))},
 		}

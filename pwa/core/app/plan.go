@@ -3,6 +3,7 @@ package app
 import (
 	"strconv"
 
+	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -17,38 +18,6 @@ type draft struct {
 	Changed bool            `json:"changed"`
 }
 
-// suggest works out the first plan from the latest test.
-func (a *App) suggest(d *record.Doc) (progression.Suggestion, sessions.Test) {
-	client, _ := sessions.ClientIn(d)
-	in := progression.Input{MassG: client.MassG}
-	_, in.RedFlagOpen = sessions.OpenFlag(d)
-	if last, found := lastPain(d); found {
-		in.PainNow = progression.Rated(int(last))
-	}
-	var test sessions.Test
-	if tests := sessions.Tests(d); len(tests) > 0 {
-		test = tests[len(tests)-1]
-		step, _ := progression.StepByID(test.Step)
-		in.Posture = step.Posture
-		in.LeftHold, in.RightHold = holdOf(test, sides.WorksLeft), holdOf(test, sides.WorksRight)
-		comparison := compare(sessions.Tests(d), test)
-		in.Weaker = comparison.Weaker
-		in.LargerThanNoise = comparison.Verdict == larger
-	}
-	return progression.Suggest(in), test
-}
-
-// lastPain returns the pain that was said last.
-func lastPain(d *record.Doc) (int64, bool) {
-	all := sessions.Sessions(d)
-	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].Pain >= 0 {
-			return all[i].Pain, true
-		}
-	}
-	return 0, false
-}
-
 // draftOf returns the draft of a person's plan, made from the suggestion when
 // there is none.
 func (a *App) draftOf(d *record.Doc, s progression.Suggestion, test sessions.Test) draft {
@@ -57,31 +26,9 @@ func (a *App) draftOf(d *record.Doc, s progression.Suggestion, test sessions.Tes
 	}
 	dr := draft{Test: test.ID.String()}
 	for i, item := range s.Items {
-		dr.Items = append(dr.Items, itemFrom(item, i))
+		dr.Items = append(dr.Items, planning.Item(item, i))
 	}
 	return dr
-}
-
-// orderKeys are the first fractional keys, far enough apart to put an item
-// between two others later.
-var orderKeys = []string{"b", "h", "n", "t"}
-
-func itemFrom(s progression.Item, place int) sessions.Item {
-	dose := s.WorksLeft
-	item := sessions.Item{
-		Step: s.StepID, Order: orderKeys[place%len(orderKeys)],
-		HoldMS: int64(dose.HoldS) * 1000, RestRepMS: int64(dose.RestBetweenRepsS) * 1000,
-		RestSetMS: int64(dose.RestBetweenSetsS) * 1000,
-		LoadG: map[sides.Working]int64{
-			sides.WorksLeft: s.WorksLeft.LoadG, sides.WorksRight: s.WorksRight.LoadG,
-		},
-		DistanceMM: int64(dose.DistanceM) * 1000, TimeMS: int64(dose.TimeS) * 1000,
-		First: dose.FirstSide, Weaker: dose.FirstSide, ExtraSets: int64(dose.ExtraSetsWeaker),
-	}
-	for _, n := range dose.Reps {
-		item.Reps = append(item.Reps, int64(n))
-	}
-	return item
 }
 
 // setDraft changes one number of a draft's item.
@@ -94,7 +41,7 @@ func (a *App) setDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := a.suggest(d)
+	s, test := planning.First(d)
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
@@ -130,7 +77,7 @@ func (a *App) removeDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := a.suggest(d)
+	s, test := planning.First(d)
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) || len(dr.Items) == 1 {
 		return refuse("last_item", "", say("error.last_item"))
@@ -151,7 +98,7 @@ func (a *App) acceptPlan(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := a.suggest(d)
+	s, test := planning.First(d)
 	if s.Refusal != "" {
 		return refuse("withheld", "", say(s.Refusal))
 	}
@@ -210,7 +157,7 @@ func (a *App) declinePlan(answer *Answer) error {
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"reason"}, errs)
 	}
-	_, test := a.suggest(d)
+	_, test := planning.First(d)
 	a.said = &Said{Text: say("said.declined")}
 	answer.Sync = true
 	return a.decide(d, "declined", reason, test)

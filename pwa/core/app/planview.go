@@ -3,6 +3,7 @@ package app
 import (
 	"strconv"
 
+	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -13,7 +14,7 @@ import (
 func (a *App) planScreen(d *record.Doc) View {
 	v := View{Screen: "plan", Head: a.headOf(d, say("plan.where"))}
 	v.Head.Back = personRoute(d.ID())
-	s, test := a.suggest(d)
+	s, test := planning.First(d)
 	if plan, inForce := planInForce(d, test); inForce {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}

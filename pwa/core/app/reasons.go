@@ -1,8 +1,10 @@
 package app
 
 import (
+	"evenhold/internal/planning"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
+	"evenhold/internal/symmetry"
 	"evenhold/sync/record"
 )
 
@@ -71,7 +73,7 @@ func painReason(d *record.Doc) (reason, bool) {
 
 // painIsHigh reports whether the pain said last asks to stop.
 func painIsHigh(d *record.Doc) bool {
-	pain, said := lastPain(d)
+	pain, said := planning.LastPain(d)
 	return said && pain > painCare
 }
 
@@ -86,7 +88,7 @@ func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 	last := tests[len(tests)-1]
 	plan, hasPlan := sessions.CurrentPlan(d)
 	if !hasPlan {
-		return []reason{{findingOf(compare(tests, last)), "", false}}
+		return []reason{{findingOf(planning.Compare(last)), "", false}}
 	}
 	var all []reason
 	if due := a.dayNumber(last.StartedMS) + retestDays; today > due {
@@ -107,8 +109,8 @@ func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 }
 
 // findingOf says what a test showed, in one sentence.
-func findingOf(c comparison) Text {
-	if c.Verdict != larger {
+func findingOf(c symmetry.Comparison) Text {
+	if c.Verdict != symmetry.LargerThanNoise {
 		return say("finding." + string(c.Verdict))
 	}
 	return say("finding.sooner_" + string(c.Weaker))

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/reference"
 	"evenhold/internal/sessions"
@@ -13,32 +14,6 @@ import (
 	"evenhold/internal/working"
 	"evenhold/sync/record"
 )
-
-type comparison = symmetry.Comparison
-
-const larger = symmetry.LargerThanNoise
-
-// compare says what one test's trials tell. Tests of other days are not mixed
-// in: a person changes.
-func compare(_ []sessions.Test, t sessions.Test) comparison {
-	var trials []symmetry.Trial
-	for _, trial := range t.Trials {
-		trials = append(trials, symmetry.Trial{
-			Side: trial.Working, Hold: time.Duration(trial.HeldMS) * time.Millisecond,
-			Stop: symmetry.Stop(trial.Stop),
-		})
-	}
-	return symmetry.Compare(trials, symmetry.DefaultModel())
-}
-
-// holdOf is a side's hold as the ladder reads it.
-func holdOf(t sessions.Test, w sides.Working) progression.Hold {
-	trial, found := t.Last(w)
-	return progression.Hold{
-		Tested: found, Held: time.Duration(trial.HeldMS) * time.Millisecond,
-		AtLeast: trial.IsBound(), Stop: progression.StopReason(trial.Stop),
-	}
-}
 
 // result shows a test: unevenness as a shape before it is a number, and what it
 // can and cannot tell.
@@ -61,7 +36,7 @@ func (a *App) result(d *record.Doc, id string) View {
 			"at", clockTime(test.StartedMS))),
 	}
 	v.Head.Back = personRoute(d.ID())
-	c := compare(tests, test)
+	c := planning.Compare(test)
 	v.Finding = findingOf(c)
 	a.resultBars(&v, test)
 	v.Verdict = say("verdict." + string(c.Verdict))
@@ -126,7 +101,7 @@ func sideResult(t sessions.Trial, scale float64) *SideResult {
 }
 
 // verdictDetail says the interval in plain words, and what would tell more.
-func verdictDetail(c comparison) []Text {
+func verdictDetail(c symmetry.Comparison) []Text {
 	if c.Left == (symmetry.Count{}) || c.Right == (symmetry.Count{}) {
 		return []Text{say("verdict.one_side")}
 	}
