@@ -10,6 +10,9 @@ import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 
+/** Longer than the 30 s after which an open screen asks for news by itself, come what may. */
+const patienceMS = 60_000;
+
 const binary = process.env.EVENHOLD_BIN
   ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
 
@@ -70,6 +73,7 @@ export class Phone {
     phone.context = await browser.newContext({
       viewport: { width: 390, height: 844 }, locale: 'en-GB', timezoneId: 'Europe/Berlin', ...options,
     });
+    phone.context.setDefaultTimeout(patienceMS);
     phone.complaints = [];
     await phone.load(url);
     return phone;
@@ -110,7 +114,7 @@ export class Phone {
   /** Waits until the words stand on the screen; else says what stands there. */
   async sees(text) {
     try {
-      await this.page.getByText(text).first().waitFor({ timeout: 20_000 });
+      await this.page.getByText(text).first().waitFor();
     } catch (cause) {
       const shown = await this.page.locator('main').innerText();
       throw new Error(`"${text}" is not on the screen:\n${shown}`, { cause });

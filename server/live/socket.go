@@ -103,6 +103,8 @@ func (e *Endpoint) readLoop(s *socket) {
 		s.end(websocket.ClosePolicyViolation, "this ticket is not good")
 	} else if !e.hub.know(s, who) {
 		s.end(websocket.CloseTryAgainLater, "too many open at once")
+	} else {
+		s.tell() // of what was new while this line was down
 	}
 	s.setReadDeadline(s.waits.read)
 	s.conn.SetPongHandler(func(string) error {

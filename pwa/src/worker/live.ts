@@ -18,14 +18,16 @@ export interface LiveParts {
 export class Live {
   private socket: WebSocket | undefined;
   private joining = false;
-  private waiting = false;
+  /** Which wait is running; a person who comes back ends it early. */
+  private waiting: symbol | undefined;
   private stopped = false;
   private failures = 0;
 
   constructor(private readonly parts: LiveParts) {}
 
-  /** Opens the line if it is wanted and not open. */
-  listen(): void {
+  /** Opens the line if it is wanted and not open. `now` ends a wait: a person or a network came. */
+  listen(now = false): void {
+    if (now) this.waiting = undefined;
     if (this.stopped || this.joining || this.waiting || this.socket || !this.parts.wanted()) return;
     this.joining = true;
     void this.join().finally(() => {
@@ -46,6 +48,7 @@ export class Live {
     this.socket = socket;
     // The ticket is the first message: an address would end up in logs.
     socket.onopen = () => socket.send(ticket);
+    // The first message comes at once, for what was new while the line was down.
     socket.onmessage = () => {
       this.failures = 0;
       this.parts.news();
@@ -59,9 +62,11 @@ export class Live {
 
   private wait(): void {
     this.failures++;
-    this.waiting = true;
+    const wait = Symbol('wait');
+    this.waiting = wait;
     this.parts.later(() => {
-      this.waiting = false;
+      if (this.waiting !== wait) return;
+      this.waiting = undefined;
       this.listen();
     }, backoffMS(this.failures, this.parts.random()));
   }

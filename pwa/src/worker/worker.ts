@@ -174,7 +174,7 @@ function shut(answer: Answer): void {
 function wake(now = false): void {
   void office?.then((open) => {
     open?.sync.kick(now);
-    open?.live.listen();
+    open?.live.listen(now);
   });
 }
 
