@@ -72,6 +72,9 @@ func (r *rules) mayReach(op record.Operation) string {
 	if op.Kind == sessions.KindPractice {
 		return wire.CodeKind
 	}
+	if r.sheet.IsErased(op.Doc) {
+		return wire.CodeErased
+	}
 	if r.docs[op.Doc] || op.Doc == r.person.Doc || r.sheet.HasDoc(op.Doc) {
 		return ""
 	}

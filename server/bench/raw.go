@@ -15,7 +15,7 @@ import (
 
 // rawParameters are those of the server's own writer; a test holds the two together.
 const rawParameters = "_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" +
-	"&_busy_timeout=5000&_txlock=immediate"
+	"&_busy_timeout=5000&_txlock=immediate&_secure_delete=true"
 
 // rawTable has the columns and the key of the server's table of operations, without its second
 // index: the least that keeping an operation in order takes.

@@ -21,27 +21,12 @@ func (s *Store) Document(ctx context.Context, id record.ID) (doc *record.Doc, er
 }
 
 // Documents returns the identifiers of all documents, the practice's included.
-func (s *Store) Documents(ctx context.Context) (ids []record.ID, err error) {
+func (s *Store) Documents(ctx context.Context) (all []record.ID, err error) {
 	err = s.read(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.Query("SELECT id FROM docs ORDER BY num")
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var packed []byte
-			if err := rows.Scan(&packed); err != nil {
-				return err
-			}
-			id, err := unpackID(packed)
-			if err != nil {
-				return err
-			}
-			ids = append(ids, id)
-		}
-		return rows.Err()
+		all, err = ids(tx, "SELECT id FROM docs ORDER BY num")
+		return err
 	})
-	return ids, err
+	return all, err
 }
 
 func document(tx *sql.Tx, id record.ID) (*record.Doc, error) {

@@ -22,6 +22,10 @@ var (
 	// ErrNewer says that a later version of the program wrote the file.
 	ErrNewer = errors.New("the practice file was written by a later version of evenhold;" +
 		" nothing was changed in it: start that version, or restore the backup made before it")
+	// ErrOlder says that an earlier version of the program wrote the file.
+	ErrOlder = errors.New("the practice file was written by an earlier version of evenhold;" +
+		" nothing was changed in it: start this version's server once, it makes a backup and" +
+		" brings the file up to date")
 	// ErrSetting says that SQLite does not run with the settings that keep data safe.
 	ErrSetting = errors.New("SQLite does not run as it must")
 	// ErrTaken says that an identity is in use already.

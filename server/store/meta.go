@@ -22,6 +22,7 @@ const (
 	metaPractice = "practice" // identity of the practice
 	metaDevice   = "device"   // the server's own device
 	metaChange   = "change"   // number of the last change to any document
+	metaTrail    = "trail"    // the tail of the audit trail
 )
 
 func meta(tx *sql.Tx, key string) (string, error) {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"embed"
 	"fmt"
+	"io/fs"
 )
 
 // Numbered from 0001 without gaps; a file that was ever released never changes.
@@ -12,20 +13,15 @@ import (
 //go:embed schema/*.sql
 var schema embed.FS
 
+// finish holds what a step needs beyond its script, in the same transaction.
+var finish = map[int]func(*sql.Tx) error{2: linkTrail}
+
 // migrate brings the file to this program's version, one transaction a step.
 // There is no way back: a file of a later version is ErrNewer.
 func migrate(db *sql.DB) error {
-	steps, err := schema.ReadDir("schema")
+	version, steps, err := versions(db)
 	if err != nil {
 		return err
-	}
-	var version int
-	if err := db.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
-		return err
-	}
-	if version > len(steps) || version < 0 {
-		return fmt.Errorf("%w (it has version %d, this program knows %d)",
-			ErrNewer, version, len(steps))
 	}
 	for i := version; i < len(steps); i++ {
 		name := steps[i].Name()
@@ -49,8 +45,38 @@ func migrateStep(db *sql.DB, version int, name string) error {
 	if _, err := tx.Exec(string(script)); err != nil {
 		return err
 	}
+	if more, found := finish[version]; found {
+		if err := more(tx); err != nil {
+			return err
+		}
+	}
 	if _, err := tx.Exec(fmt.Sprintf("PRAGMA user_version = %d", version)); err != nil {
 		return err
 	}
 	return tx.Commit()
+}
+
+// upToDate returns ErrOlder for a file of an earlier version.
+func upToDate(db *sql.DB) error {
+	version, steps, err := versions(db)
+	if err == nil && version < len(steps) {
+		err = fmt.Errorf("%w (it has version %d, this program makes %d)",
+			ErrOlder, version, len(steps))
+	}
+	return err
+}
+
+// versions returns the file's version and the steps there are.
+func versions(db *sql.DB) (version int, steps []fs.DirEntry, err error) {
+	if steps, err = schema.ReadDir("schema"); err != nil {
+		return 0, nil, err
+	}
+	if err := db.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
+		return 0, nil, err
+	}
+	if version > len(steps) || version < 0 {
+		return 0, nil, fmt.Errorf("%w (it has version %d, this program knows %d)",
+			ErrNewer, version, len(steps))
+	}
+	return version, steps, nil
 }

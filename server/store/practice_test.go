@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"evenhold/internal/sessions"
@@ -105,10 +106,10 @@ func (p *pen) request(first, last int) wire.Request {
 // dump returns every row of every table as text.
 func dump(t testing.TB, s *Store) string {
 	t.Helper()
-	var all string
+	var all strings.Builder
 	err := s.read(context.Background(), func(tx *sql.Tx) error {
 		tables := []string{"meta", "people", "devices", "invitations", "docs", "ops", "records",
-			"refusals", "audit"}
+			"refusals", "erased", "audit"}
 		for _, table := range tables {
 			rows, err := tx.Query("SELECT * FROM " + table + " ORDER BY 1, 2")
 			if err != nil {
@@ -127,9 +128,9 @@ func dump(t testing.TB, s *Store) string {
 					return err
 				}
 				for _, v := range values {
-					all += fmt.Sprintf("%v ", *v.(*any))
+					fmt.Fprintf(&all, "%v ", *v.(*any))
 				}
-				all += table + "\n"
+				all.WriteString(table + "\n")
 			}
 			if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 				return err
@@ -140,7 +141,7 @@ func dump(t testing.TB, s *Store) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return all
+	return all.String()
 }
 
 func TestPractice_NamedByItsOwner(t *testing.T) {

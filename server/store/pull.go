@@ -34,6 +34,9 @@ func (s *Store) Pull(ctx context.Context, q wire.Request, m Member) (n News, err
 		if err := changes(tx, &n, q.Seen, m.Person); err != nil {
 			return err
 		}
+		if err := erasures(tx, &n, q.Seen, m.Person); err != nil {
+			return err
+		}
 		return pages(tx, &n, q, m)
 	})
 	return n, err
@@ -75,9 +78,54 @@ func changes(tx *sql.Tx, n *News, seen uint64, p Person) error {
 	return rows.Err()
 }
 
+// erasures tells of documents erased past seen, as far as the news goes: whoever holds one wipes
+// it. A client is told of the own document whenever it asks.
+func erasures(tx *sql.Tx, n *News, seen uint64, p Person) error {
+	query, args := "SELECT doc, changed FROM erased WHERE changed > ? ORDER BY changed LIMIT ?",
+		[]any{int64(seen), maxChanged}
+	if !p.Doc.IsZero() {
+		query, args = "SELECT doc, 0 FROM erased WHERE doc = ?", []any{packID(p.Doc)}
+	}
+	rows, err := tx.Query(query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	told := 0
+	for rows.Next() {
+		var packed []byte
+		var number uint64
+		if err := rows.Scan(&packed, &number); err != nil {
+			return err
+		}
+		doc, err := unpackID(packed)
+		if err != nil {
+			return err
+		}
+		if n.More && number > n.Seen {
+			break // with the rest of the news
+		}
+		n.Gone = append(n.Gone, wire.Gone{Doc: doc, Reason: wire.CodeErased})
+		told++
+		if told == maxChanged {
+			n.Seen, n.More = number, true // what was listed past it is listed again
+			break
+		}
+		n.Seen = max(n.Seen, number)
+	}
+	return rows.Err()
+}
+
 func pages(tx *sql.Tx, n *News, q wire.Request, m Member) error {
 	left := purse{ops: answerOps, bytes: pageBytes}
 	for _, pull := range q.Pulls {
+		is, err := isErased(tx, pull.Doc)
+		if err != nil {
+			return err
+		}
+		if is {
+			continue // told above, or long ago
+		}
 		if !m.Person.CanRead(pull.Doc) {
 			// Said of documents that do not exist as well, so that it tells nothing. Only clients
 			// come here, who never hold an unsent document of their own making.

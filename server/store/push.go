@@ -149,8 +149,9 @@ func keepRefusals(tx *sql.Tx, j exchange.Judgement, m Member, nowMS int64) error
 		return audit(tx, line)
 	}
 	for _, r := range j.Refused {
-		_, err := tx.Exec("INSERT INTO refusals (device, seq, code, at_ms) VALUES (?, ?, ?, ?)",
-			int64(m.Device), int64(r.Op.Seq), r.Code, nowMS)
+		hash := r.Op.Hash()
+		_, err := tx.Exec("INSERT INTO refusals (device, seq, code, at_ms, hash)"+
+			" VALUES (?, ?, ?, ?, ?)", int64(m.Device), int64(r.Op.Seq), r.Code, nowMS, hash[:])
 		if err != nil {
 			return err
 		}

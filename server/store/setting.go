@@ -14,7 +14,7 @@ import (
 // know without a word. So each setting that keeps data safe is asked for here and
 // read back below.
 const writerParameters = "_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" +
-	"&_busy_timeout=5000&_txlock=immediate"
+	"&_busy_timeout=5000&_txlock=immediate&_secure_delete=true"
 
 const readerParameters = "mode=ro&_query_only=1&_foreign_keys=1&_busy_timeout=5000"
 
@@ -29,6 +29,7 @@ var oldestSQLite = [3]int{3, 51, 3}
 // The numbers of "PRAGMA synchronous": 2 is FULL (SQLite documentation, "PRAGMA Statements").
 var writerSettings = map[string]string{
 	"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "5000",
+	"secure_delete": "1", // what is erased must not lie about in freed pages
 }
 
 var readerSettings = map[string]string{

@@ -22,6 +22,12 @@ func (s *Sheet) HasDoc(doc record.ID) bool {
 	return s.isFound(err)
 }
 
+// IsErased reports whether the document was erased for good.
+func (s *Sheet) IsErased(doc record.ID) bool {
+	is, err := isErased(s.tx, doc)
+	return s.isFound(err) && is
+}
+
 // Kind returns the kind of a record of a document, "" if it has not come in.
 func (s *Sheet) Kind(doc, rec record.ID) string {
 	var kind string

@@ -10,6 +10,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"os"
 )
@@ -34,14 +35,33 @@ func Open(path string) (*Store, error) {
 	if err := f.Close(); err != nil {
 		return nil, fmt.Errorf("open store: %w", err)
 	}
+	return opened(path, migrate)
+}
+
+// OpenPresent opens the practice file at path as it is, for a command that may run beside a
+// server: it makes no file and brings none up to date. It returns ErrNotFound if there is no
+// file and ErrOlder if an earlier version wrote it; else the errors of Open.
+func OpenPresent(path string) (*Store, error) {
+	if _, err := os.Stat(path); err != nil {
+		if errors.Is(err, os.ErrNotExist) {
+			return nil, fmt.Errorf("%w: there is no practice file %s", ErrNotFound, path)
+		}
+		return nil, fmt.Errorf("open store: %w", err)
+	}
+	return opened(path, upToDate)
+}
+
+// opened opens a file that is there and calls ready with the writer before anything else of
+// it is used.
+func opened(path string, ready func(*sql.DB) error) (*Store, error) {
 	s := &Store{path: path}
-	if err := s.open(); err != nil {
+	if err := s.open(ready); err != nil {
 		return nil, fmt.Errorf("open store %s: %w", path, s.closeAfter(translate(err)))
 	}
 	return s, nil
 }
 
-func (s *Store) open() error {
+func (s *Store) open(ready func(*sql.DB) error) error {
 	var err error
 	if s.writer, err = sql.Open("sqlite3", writerDSN(s.path)); err != nil {
 		return err
@@ -53,7 +73,7 @@ func (s *Store) open() error {
 	if err := checkHealth(s.writer); err != nil {
 		return err
 	}
-	if err := migrate(s.writer); err != nil {
+	if err := ready(s.writer); err != nil {
 		return err
 	}
 	if s.readers, err = sql.Open("sqlite3", readerDSN(s.path)); err != nil {

@@ -53,7 +53,12 @@ func (p *Phone) settle(
 			delete(p.withdrawn, op.Seq)
 			if code == "" {
 				p.unlist(op, out)
+			} else {
+				p.dropErased(op)
 			}
+		case code == wire.CodeErased:
+			// Judged and dropped: nothing of an erased document is listed.
+			refused = append(refused, op)
 		case code != "":
 			refused = append(refused, op)
 			p.refuse(Refusal{Op: op, Code: code}, out)
@@ -70,6 +75,13 @@ func (p *Phone) unlist(op record.Operation, out *Outcome) {
 	if _, isHeld := p.docs[op.Doc]; isHeld {
 		p.put(op, out)
 	}
+}
+
+// dropErased forgets a withdrawn operation of a document that was erased.
+func (p *Phone) dropErased(op record.Operation) {
+	p.refused = slices.DeleteFunc(p.refused, func(r Refusal) bool {
+		return r.Op.ID() == op.ID() && r.Code == wire.CodeErased
+	})
 }
 
 // rewind goes back to an earlier own operation because the server, set back itself, knows no

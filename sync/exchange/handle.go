@@ -82,6 +82,8 @@ func (p *Phone) meet(epoch uint64) (isReset bool) {
 
 // forget wipes documents that the reader may no longer see. Own operations there that are not
 // known to have arrived are listed as refused, and withdrawn so that their numbers are used up.
+// Of a document that was erased nothing stays: not what was refused either, once the server has
+// heard that its numbers are used up.
 func (p *Phone) forget(gone []wire.Gone, out *Outcome) {
 	for _, g := range gone {
 		_, isHeld := p.docs[g.Doc]
@@ -94,11 +96,32 @@ func (p *Phone) forget(gone []wire.Gone, out *Outcome) {
 		out.Applied = slices.DeleteFunc(out.Applied, func(op record.Operation) bool {
 			return op.Doc == g.Doc
 		})
+		code := wire.CodeGone
+		if g.Reason == wire.CodeErased {
+			code = wire.CodeErased
+			p.erase(g.Doc)
+		}
 		for _, op := range p.pending {
 			if op.Doc == g.Doc && !p.withdrawn[op.Seq] {
 				p.withdrawn[op.Seq] = true
-				p.refuse(Refusal{Op: op, Code: wire.CodeGone}, out)
+				p.refuse(Refusal{Op: op, Code: code}, out)
 			}
+		}
+	}
+}
+
+// erase drops what is listed of an erased document, but for operations that the server has yet
+// to hear of: the chain needs them until then.
+func (p *Phone) erase(doc record.ID) {
+	p.orphans = slices.DeleteFunc(p.orphans, func(op record.Operation) bool { return op.Doc == doc })
+	own := p.author.Device()
+	p.refused = slices.DeleteFunc(p.refused, func(r Refusal) bool {
+		isDue := r.Op.Stamp.Device == own && r.Op.Seq > p.acked
+		return r.Op.Doc == doc && !isDue
+	})
+	for i, r := range p.refused {
+		if r.Op.Doc == doc {
+			p.refused[i].Code = wire.CodeErased
 		}
 	}
 }

@@ -313,3 +313,31 @@ func TestPhone_X10_PageIsTakenIn(t *testing.T) {
 		t.Errorf("the clock followed to %v", last)
 	}
 }
+
+// TestPhone_X9_ErasedLeavesNothing: of an erased document nothing stays listed, the numbers
+// are used up, and the phone goes on under the same identity.
+func TestPhone_X9_ErasedLeavesNothing(t *testing.T) {
+	p, d := fresh(), newDesk()
+	exchangeOnce(t, p, d)
+	d.except = "locked"
+	refused := write(t, p, "locked", 1, nowMS)
+	exchangeOnce(t, p, d)
+	write(t, p, "set", 2, nowMS)
+	if len(p.Refused()) != 1 || p.Unsent() != 1 {
+		t.Fatalf("refused %v, unsent %d", p.Refused(), p.Unsent())
+	}
+	resp := exchange.Answer(ask(p), exchange.Judgement{State: d.state}, epochOne, nowMS)
+	resp.Gone = []wire.Gone{{Doc: refused.Doc, Reason: wire.CodeErased}}
+	if out := handle(t, p, resp, nowMS); len(out.Gone) != 1 {
+		t.Fatalf("outcome %+v", out)
+	}
+	p = again(t, p)
+	exchangeOnce(t, p, d)
+	out := exchangeOnce(t, p, d)
+	if p = again(t, p); out.IsForked || p.Unsent() != 0 || len(p.Refused()) != 0 || len(p.Docs()) != 0 {
+		t.Errorf("forked %v, unsent %d, refused %v", out.IsForked, p.Unsent(), p.Refused())
+	}
+	if d.state.Have != 2 || len(d.held) != 0 {
+		t.Errorf("the server judged %d and holds %d", d.state.Have, len(d.held))
+	}
+}

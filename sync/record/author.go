@@ -57,8 +57,10 @@ func (a *Author) NextID() ID { return ID{Device: a.Device(), Seq: a.seq + 1} }
 
 // NextChain returns the chain value after op: the BLAKE2s-256 of the value before it and
 // op.Hash(). A device's first operation follows a chain value of zeros.
-func NextChain(chain [32]byte, op Operation) [32]byte {
-	hash := op.Hash()
+func NextChain(chain [32]byte, op Operation) [32]byte { return NextChainHash(chain, op.Hash()) }
+
+// NextChainHash returns the chain value after an operation of which only the hash was kept.
+func NextChainHash(chain, hash [32]byte) [32]byte {
 	return blake2s.Sum256(append(chain[:], hash[:]...))
 }
 

@@ -13,7 +13,8 @@ const (
 	CodeTooMany    = "too_many"    // more of something than allowed
 	CodeForbidden  = "forbidden"   // this person may not write this
 	CodeUnknownDoc = "unknown_doc" // no such document
-	CodeGone       = "gone"        // the document was erased or is no longer shared
+	CodeGone       = "gone"        // the document is no longer shared
+	CodeErased     = "erased"      // the document was erased for good
 	CodeKind       = "kind"        // the kind does not belong in this document
 	CodeBusy       = "busy"        // try again later
 	CodeFull       = "full"        // the server has no room
@@ -24,7 +25,7 @@ const (
 func Codes() []string {
 	return []string{
 		CodeForked, CodeGap, CodeSchema, CodeDevice, CodeMalformed, CodeFuture, CodeTooLong,
-		CodeTooMany, CodeForbidden, CodeUnknownDoc, CodeGone, CodeKind, CodeBusy, CodeFull,
-		CodeWithdrawn,
+		CodeTooMany, CodeForbidden, CodeUnknownDoc, CodeGone, CodeErased, CodeKind, CodeBusy,
+		CodeFull, CodeWithdrawn,
 	}
 }
