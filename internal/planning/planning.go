@@ -38,11 +38,11 @@ func First(d *record.Doc) (progression.Suggestion, sessions.Test) {
 	return progression.Suggest(in), test
 }
 
-// LastPain returns the pain, 0 to 10, that was said last after a session.
+// LastPain returns the pain, 0 to 10, that was said last, after a session or before one.
 func LastPain(d *record.Doc) (int64, bool) {
 	for _, session := range slices.Backward(sessions.Sessions(d)) {
-		if session.Pain >= 0 {
-			return session.Pain, true
+		if pain, said := session.LastPain(); said {
+			return pain, true
 		}
 	}
 	return 0, false

@@ -42,6 +42,8 @@ func isKnown(kind string) bool { return known[kind] }
 const (
 	FieldLoadWorksLeftG  = "loadWorksLeftG"
 	FieldLoadWorksRightG = "loadWorksRightG"
+	FieldPainBefore      = "painBefore"
+	FieldPainMorning     = "painMorning"
 )
 
 // fields gathers the values of a record to be created, leaving out what was

@@ -109,6 +109,15 @@ func CurrentPlan(d *record.Doc) (Plan, bool) {
 	return plan, true
 }
 
+// Items returns the items of all plans of a client document.
+func Items(d *record.Doc) []Item {
+	var all []Item
+	for _, r := range live(d, KindItem) {
+		all = append(all, itemOf(r))
+	}
+	return all
+}
+
 // The most of an item's numbers that is led: what another version or a slip
 // wrote must not lead anybody into an endless hold. The screens refuse such
 // values on entry; these bounds are ours, no source.

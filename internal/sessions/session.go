@@ -14,8 +14,11 @@ type Session struct {
 	FinishedMS int64 // 0 while it is open
 	Effort     int64 // CR10, 0 to 10; -1 if not said
 	Pain       int64 // 0 to 10; -1 if not said
-	PainPlace  string
-	Sets       []Set
+	// PainBefore is pain as the session begins, PainMorning the worst on the morning
+	// after the session before this one: 0 to 10; -1 if not said.
+	PainBefore, PainMorning int64
+	PainPlace               string
+	Sets                    []Set
 }
 
 // Set is one set of an exercise on one side, written once with its facts.
@@ -38,6 +41,14 @@ type Set struct {
 	StartedMS  int64
 	Clock      string
 	Stop       string // "" when done as planned
+}
+
+// LastPain returns the pain said last of s: at worst during it, else before it.
+func (s Session) LastPain() (int64, bool) {
+	if s.Pain >= 0 {
+		return s.Pain, true
+	}
+	return s.PainBefore, s.PainBefore >= 0
 }
 
 // Values returns an opened session as the fields of a new record.
@@ -86,6 +97,7 @@ func Sessions(d *record.Doc) []Session {
 			ID: r.ID(), StartedMS: number(r, "startedMS"), TZMin: number(r, "tzMin"),
 			Plan: text(r, "plan"), FinishedMS: number(r, "finishedMS"),
 			Effort: said(r, "effort"), Pain: said(r, "pain"), PainPlace: text(r, "painPlace"),
+			PainBefore: said(r, FieldPainBefore), PainMorning: said(r, FieldPainMorning),
 			Sets: sets[r.ID().String()],
 		}
 		all = append(all, s)

@@ -15,14 +15,17 @@ import (
 func TestSessionsRoundTrip(t *testing.T) {
 	p := newPen(t, 7)
 	d := p.doc()
-	open := sessions.Session{StartedMS: 5, TZMin: -330, Plan: "p-1", Effort: -1, Pain: -1}
+	open := sessions.Session{StartedMS: 5, TZMin: -330, Plan: "p-1", Effort: -1, Pain: -1,
+		PainBefore: -1, PainMorning: -1}
 	open.ID = p.create(d, "session", open.Values())
 	p.wallMS++
 	rated := sessions.Session{StartedMS: 9, TZMin: 60, Plan: "p-1", FinishedMS: 99,
-		Effort: 4, Pain: 0, PainPlace: "left hip"}
+		Effort: 4, Pain: 0, PainPlace: "left hip", PainBefore: 3, PainMorning: 0}
 	rated.ID = p.create(d, "session", rated.Values())
 	p.write(d, rated.ID, "session", "effort", record.Int(4))
 	p.write(d, rated.ID, "session", "pain", record.Int(0))
+	p.write(d, rated.ID, "session", "painBefore", record.Int(3))
+	p.write(d, rated.ID, "session", "painMorning", record.Int(0))
 	p.write(d, rated.ID, "session", "painPlace", record.Text("left hip"))
 	p.write(d, rated.ID, "session", "finishedMS", record.Int(99))
 

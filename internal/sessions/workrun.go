@@ -8,6 +8,7 @@ import (
 
 // Phases of a led session.
 const (
+	WorkBefore = "before" // pain is asked before the first set
 	WorkReady  = "ready"  // the next set waits
 	WorkSeries = "series" // a set of timed holds runs by itself
 	WorkCarry  = "carry"  // a carry or lift is under way
@@ -123,15 +124,15 @@ func Turns(items []Item, isHold func(step string) bool) []Turn {
 	return all
 }
 
-// mostExtraSets bounds what a document can ask for, so that no stored number can
+// MostExtraSets bounds what a document can ask for, so that no stored number can
 // fill the phone's memory (ours).
-const mostExtraSets = 20
+const MostExtraSets = 20
 
 // sets returns how many sets a side does; the empty side has no extra ones.
 func (i Item) sets(w sides.Working) int64 {
 	n := int64(len(i.Reps))
 	if w != "" && w == i.Weaker {
-		n += min(max(i.ExtraSets, 0), mostExtraSets)
+		n += min(max(i.ExtraSets, 0), MostExtraSets)
 	}
 	return n
 }
@@ -220,7 +221,7 @@ func (r WorkRun) End(at Reading, stop string) (WorkRun, Set, error) {
 // Enter logs the turn that is due without timing it: with the values shown.
 func (r WorkRun) Enter(at Reading) (WorkRun, Set, error) {
 	turn, ok := r.Turn()
-	if !ok || r.Phase == WorkSeries || r.Phase == WorkFeel {
+	if !ok || r.Phase == WorkSeries || r.Phase == WorkFeel || r.Phase == WorkBefore {
 		return r, Set{}, ErrPhase
 	}
 	set := turn.set(r.Session, at.WallMS, ClockWall)
@@ -230,7 +231,7 @@ func (r WorkRun) Enter(at Reading) (WorkRun, Set, error) {
 
 // Skip leaves the turn that is due out.
 func (r WorkRun) Skip() (WorkRun, error) {
-	if _, ok := r.Turn(); !ok || r.Phase == WorkFeel {
+	if _, ok := r.Turn(); !ok || r.Phase == WorkFeel || r.Phase == WorkBefore {
 		return r, ErrPhase
 	}
 	r.At++
@@ -241,9 +242,18 @@ func (r WorkRun) Skip() (WorkRun, error) {
 	return r, nil
 }
 
+// Asked goes on to the first set once pain before it was said.
+func (r WorkRun) Asked() (WorkRun, error) {
+	if r.Phase != WorkBefore {
+		return r, ErrPhase
+	}
+	r.Phase = WorkReady
+	return r, nil
+}
+
 // Finish goes on to effort and pain, whatever is left of the plan.
 func (r WorkRun) Finish() (WorkRun, error) {
-	if r.Phase == WorkSeries || r.Phase == WorkCarry {
+	if r.Phase == WorkSeries || r.Phase == WorkCarry || r.Phase == WorkBefore {
 		return r, ErrPhase
 	}
 	r.Phase = WorkFeel

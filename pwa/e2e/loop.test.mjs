@@ -162,6 +162,8 @@ test('back online the client is invited and joins', async () => {
 test('the client is led through the work without a network', async () => {
   await client.offline();
   await client.tap('Start');
+  await client.page.getByRole('radio', { name: '0', exact: true }).check();
+  await client.tap('Go on');
   const hold = client.page.getByRole('button', { name: 'Start', exact: true });
   const carry = client.page.getByRole('button', { name: 'Start the time' });
   const feel = client.page.getByText('How was it?');

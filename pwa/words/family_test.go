@@ -110,7 +110,8 @@ func storedFields(t *testing.T) []string {
 	t.Helper()
 	set := map[string]bool{
 		record.VoidedField: true, sessions.FieldLoadWorksLeftG: true,
-		sessions.FieldLoadWorksRightG: true,
+		sessions.FieldLoadWorksRightG: true, sessions.FieldPainBefore: true,
+		sessions.FieldPainMorning: true,
 	}
 	for _, id := range questions() {
 		set["q_"+id] = true

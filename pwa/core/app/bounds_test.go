@@ -132,7 +132,7 @@ func TestPlanNumberRefused(t *testing.T) {
 		}
 	}
 	p.visit("/p/" + doc)
-	p.act("work.begin")
+	p.beginWork()
 	p.toCarry()
 	p.refused("work.set", object{"item": 0, "field": p.loadField(), "value": 900}, "field")
 	if p.stepper(p.loadField() + "/0")["error"] == nil {

@@ -24,6 +24,15 @@ func pair(t *testing.T) (coach, client *phone, doc string, online func()) {
 	return coach, client, doc, client.offline()
 }
 
+// beginWork opens a session and says that nothing hurts.
+func (p *phone) beginWork() {
+	p.t.Helper()
+	p.act("work.begin")
+	if len(p.offers("work.before")) > 0 {
+		p.act("work.before", "painBefore", "0", "painMorning", "0")
+	}
+}
+
 // lengthMS is how long the series on the screen lasts.
 func (p *phone) lengthMS() int64 {
 	p.t.Helper()
@@ -54,7 +63,7 @@ func TestClientSession(t *testing.T) {
 	coach, p, doc, online := pair(t)
 	p.visit("/")
 	p.says("today.finding", "today.stop_rule")
-	p.act("work.begin")
+	p.beginWork()
 	p.shows("work", "ready")
 	p.leadHolds(t)
 	p.leadCarries(t)
@@ -170,7 +179,7 @@ func (p *phone) loadField() string {
 func TestLogSumsLikeWithLike(t *testing.T) {
 	p := newHouse(t).owner()
 	doc := p.planned("Rae C.")
-	p.act("work.begin")
+	p.beginWork()
 	p.toCarry()
 	field := p.loadField()
 	for _, kg := range []float64{8, 8, 9} { // the three sets of one side
@@ -193,7 +202,7 @@ func TestLogSumsLikeWithLike(t *testing.T) {
 // TestPainStopsSet logs what was held and asks the coach to look.
 func TestPainStopsSet(t *testing.T) {
 	coach, p, doc, online := pair(t)
-	p.act("work.begin")
+	p.beginWork()
 	p.act("work.start")
 	p.wait(12_000)
 	for _, stop := range p.offers("work.stop") {
@@ -229,7 +238,7 @@ func (p *phone) turn() any {
 // TestUndoBringsTurnBack takes a logged set back and leads to it again, also past one left out.
 func TestUndoBringsTurnBack(t *testing.T) {
 	_, p, _, _ := pair(t)
-	p.act("work.begin")
+	p.beginWork()
 	first := p.turn()
 	side := p.view["side"]
 	p.series()
@@ -260,7 +269,7 @@ func TestUndoBringsTurnBack(t *testing.T) {
 // TestSeriesEndedWhileAway asks about a series whose end nobody saw.
 func TestSeriesEndedWhileAway(t *testing.T) {
 	_, p, _, _ := pair(t)
-	p.act("work.begin")
+	p.beginWork()
 	p.act("work.start")
 	p.wait(3_600_000)
 	p.reload()

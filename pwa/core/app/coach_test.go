@@ -154,7 +154,7 @@ func TestFlagBlocksPlanAndSession(t *testing.T) {
 	p.says("error.clear_note")
 	p.act("flags.clear", "by", "K. Example, physiotherapist", "note", "no cause for concern")
 	p.saysNot("care.flag_title")
-	p.act("work.begin")
+	p.beginWork()
 	p.shows("work", "ready")
 }
 

@@ -28,7 +28,7 @@ func begun(t testing.TB) (doc string, opening []byte, frames [][]byte) {
 	p := newHouse(t).owner()
 	doc = p.planned("Ola B.")
 	p.visit("/p/" + doc)
-	p.act("work.begin")
+	p.beginWork()
 	p.act("work.start")
 	p.prepare(doc, "left")
 	seen := &recorder{core: app.New()}
@@ -40,7 +40,7 @@ func begun(t testing.TB) (doc string, opening []byte, frames [][]byte) {
 	p.act("test.stop")
 	p.act("test.discard")
 	p.visit("/p/" + doc)
-	p.act("work.begin")
+	p.beginWork()
 	p.wait(2000)
 	p.send("work.stop", object{"stop": "pain"})
 	p.send("work.set", object{"item": 0, "field": "loadWorksLeftG", "value": 3})

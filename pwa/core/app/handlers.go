@@ -50,6 +50,8 @@ func init() {
 		"invite.made": (*App).madeInvite,
 
 		"work.begin":  (*App).beginWork,
+		"work.before": (*App).sayBefore,
+		"work.leave":  (*App).leaveWork,
 		"work.start":  (*App).startTurn,
 		"work.end":    (*App).endTurn,
 		"work.stop":   (*App).stopTurn,

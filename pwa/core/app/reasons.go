@@ -50,8 +50,8 @@ func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 func painReason(d *record.Doc) (reason, bool) {
 	var pains []int64
 	for _, s := range sessions.Sessions(d) {
-		if s.Pain >= 0 {
-			pains = append(pains, s.Pain)
+		if pain, said := s.LastPain(); said {
+			pains = append(pains, pain)
 		}
 	}
 	n := len(pains)

@@ -24,6 +24,7 @@ func (a *App) today(d *record.Doc) View {
 		return v
 	}
 	last, didToday := a.lastSession(d)
+	didToday = didToday && len(last.Sets) > 0
 	v.Finding = say("today.finding")
 	if didToday {
 		v.Finding = say("today.done", "n", len(last.Sets))

@@ -149,7 +149,7 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 	client.act("join.do")
 	client.exchange()
 	online := client.offline()
-	client.act("work.begin")
+	client.beginWork()
 	client.act("work.start")
 	client.wait(9000)
 	client.reload()

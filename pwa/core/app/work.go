@@ -59,7 +59,7 @@ func (a *App) beginWork(answer *Answer) error {
 		}
 		a.keepWork(sessions.WorkRun{
 			Doc: id.String(), Session: sessionID.String(), Plan: plan.ID.String(),
-			Turns: sessions.Turns(plan.Items, isHold), Phase: sessions.WorkReady,
+			Turns: sessions.Turns(plan.Items, isHold), Phase: sessions.WorkBefore,
 		})
 		answer.Sync = true
 	}
@@ -252,6 +252,14 @@ func (a *App) finishWork(answer *Answer) error {
 			return err
 		}
 	}
+	a.endWork(d, run)
+	a.said = &Said{Text: say("said.session")}
+	answer.Sync = true
+	return nil
+}
+
+// endWork forgets a session that is closed and goes back to where it was begun from.
+func (a *App) endWork(d *record.Doc, run sessions.WorkRun) {
 	delete(a.works, run.Doc)
 	a.drop("run", "work:"+run.Doc)
 	delete(a.forms, a.route)
@@ -259,9 +267,6 @@ func (a *App) finishWork(answer *Answer) error {
 	if !a.me.isClient() {
 		a.route = personRoute(d.ID())
 	}
-	a.said = &Said{Text: say("said.session")}
-	answer.Sync = true
-	return nil
 }
 
 // scale reads an answer from 0 to 10, which must be given.

@@ -15,6 +15,9 @@ func (a *App) workScreen(d *record.Doc) View {
 		}
 		return a.person(d)
 	}
+	if run.Phase == sessions.WorkBefore {
+		return a.beforeForm(d, run)
+	}
 	turn, more := run.Turn()
 	if run.Phase == sessions.WorkFeel || !more {
 		return a.feelForm(d, run)
