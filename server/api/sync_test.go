@@ -240,8 +240,6 @@ func TestSync_News(t *testing.T) {
 		"second": clients[1], "coach": coach} {
 		listeners[name] = p.listen()
 	}
-	waitFor(t, func() bool { return h.hub.Len() == 4 })
-	time.Sleep(50 * time.Millisecond) // the last ticket is being looked at
 	clients[0].sync()
 	clients[0].create(docs[0], sessions.KindSet, "reps", record.Int(5))
 	clients[0].sync()
@@ -278,6 +276,10 @@ func (p *phone) listen() *websocket.Conn {
 	p.h.t.Cleanup(func() { _ = conn.Close() }) // the server may have closed it
 	if err := conn.WriteMessage(websocket.TextMessage, []byte(ticket.(string))); err != nil {
 		p.h.t.Fatal(err)
+	}
+	// The first word comes with each line, for what was new before.
+	if _, message, err := conn.ReadMessage(); err != nil || string(message) != `{"news":true}` {
+		p.h.t.Fatalf("first word: %q, %v", message, err)
 	}
 	return conn
 }
