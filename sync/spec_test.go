@@ -12,8 +12,8 @@ import (
 )
 
 var (
-	ruleLine = regexp.MustCompile(`(?m)^- \*\*([MCWX]\d+)\*\* `)
-	testName = regexp.MustCompile(`(?m)^func (?:Test|Fuzz)\w*?_([MCWX]\d+)(?:_|\()`)
+	ruleLine = regexp.MustCompile(`(?m)^- \*\*([MCWXT]\d+)\*\* `)
+	testName = regexp.MustCompile(`(?m)^func (?:Test|Fuzz)\w*?_([MCWXT]\d+)(?:_|\()`)
 )
 
 // TestSpec_W8_EveryRuleHasATest reads SPEC.md and the names of all tests below this folder.
