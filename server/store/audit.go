@@ -28,7 +28,10 @@ type Tail struct {
 	Link  [32]byte
 }
 
-func (t Tail) String() string { return fmt.Sprintf("%d:%s", t.Lines, hex.EncodeToString(t.Link[:])) }
+// String returns the number of lines and the link in hexadecimal digits.
+func (t Tail) String() string {
+	return fmt.Sprintf("%d:%s", t.Lines, hex.EncodeToString(t.Link[:]))
+}
 
 // ParseTail reads what String wrote.
 func ParseTail(text string) (t Tail, err error) {

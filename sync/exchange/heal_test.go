@@ -334,7 +334,8 @@ func TestPhone_X9_ErasedLeavesNothing(t *testing.T) {
 	p = again(t, p)
 	exchangeOnce(t, p, d)
 	out := exchangeOnce(t, p, d)
-	if p = again(t, p); out.IsForked || p.Unsent() != 0 || len(p.Refused()) != 0 || len(p.Docs()) != 0 {
+	p = again(t, p)
+	if out.IsForked || p.Unsent() != 0 || len(p.Refused()) != 0 || len(p.Docs()) != 0 {
 		t.Errorf("forked %v, unsent %d, refused %v", out.IsForked, p.Unsent(), p.Refused())
 	}
 	if d.state.Have != 2 || len(d.held) != 0 {
