@@ -17,4 +17,8 @@ require (
 	rsc.io/qr v0.2.0
 )
 
-require golang.org/x/sys v0.50.0 // indirect
+require (
+	filippo.io/age v1.3.2 // indirect
+	filippo.io/hpke v0.4.0 // indirect
+	golang.org/x/sys v0.50.0 // indirect
+)

@@ -55,8 +55,7 @@ func found(tx *sql.Tx) error {
 		return err
 	}
 	values := map[string]string{
-		// 48 bits, so that a reader that keeps numbers as doubles keeps it whole.
-		metaEpoch:    strconv.FormatUint(randomBits()>>16|1, 10),
+		metaEpoch:    newEpoch(),
 		metaPractice: RandomID(),
 		metaDevice:   clock.Device(randomBits() | 1).String(),
 		metaChange:   "0",
@@ -68,6 +67,10 @@ func found(tx *sql.Tx) error {
 	}
 	return nil
 }
+
+// newEpoch returns an epoch unlike any other: 48 bits, so that a reader that keeps numbers as
+// doubles keeps it whole.
+func newEpoch() string { return strconv.FormatUint(randomBits()>>16|1, 10) }
 
 func randomBits() uint64 {
 	var b [8]byte
