@@ -39,6 +39,7 @@ type Server struct {
 	desk    *access.Desk
 	tokens  *access.Tokens
 	tickets *access.Tickets
+	secrets *access.Secrets
 	live    *live.Endpoint
 	app     *app
 }
@@ -53,6 +54,7 @@ func New(c Config) (*Server, error) {
 	s := &Server{
 		Config: c, desk: access.NewDesk(c.Store, c.Key, c.Now), tokens: tokens,
 		tickets: access.NewTickets(tokens), app: app,
+		secrets: access.NewSecrets(c.Store, c.Key, c.Now),
 	}
 	s.live = live.NewEndpoint(c.Hub, s.takeTicket, s.Origins.mayOpenSocket)
 	return s, nil

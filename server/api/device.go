@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"net/http"
 	"time"
 
@@ -9,29 +10,49 @@ import (
 	"evenhold/sync/clock"
 )
 
+type tokenRequest struct {
+	Key       []byte `json:"key"`
+	Signature []byte `json:"signature"`
+}
+
 type tokenAnswer struct {
 	Access     string `json:"access"`
 	ExpiresInS int64  `json:"expiresInS"`
+	Challenge  string `json:"challenge"`
 	identity
 }
 
-// token gives a phone with a cookie a fresh access token, and the cookie a fresh life.
-func (s *Server) token(w http.ResponseWriter, r *http.Request, caller store.Member) error {
-	token, err := s.tokens.Access(caller)
-	if err != nil {
-		return err
-	}
-	who, err := s.identity(r, caller)
-	if err != nil {
-		return err
-	}
+// token takes the secret in a phone's cookie, with a proof of its key, and gives a fresh
+// access token and the next secret.
+func (s *Server) token(w http.ResponseWriter, r *http.Request, _ store.Member) error {
 	sent, err := r.Cookie(cookieName)
 	if err != nil {
 		return access.ErrToken
 	}
-	setCookie(w, sent.Value, cookieLife)
+	var asked tokenRequest
+	if err := readJSON(w, r, &asked); err != nil {
+		return err
+	}
+	next, err := s.secrets.Refresh(r.Context(), sent.Value,
+		access.Proof{Key: asked.Key, Signature: asked.Signature})
+	if errors.Is(err, store.ErrEnded) {
+		s.Hub.Drop(next.Device)
+	}
+	if err != nil {
+		return err
+	}
+	token, err := s.tokens.Access(next.Member)
+	if err != nil {
+		return err
+	}
+	who, err := s.identity(r, next.Member)
+	if err != nil {
+		return err
+	}
+	setCookie(w, next.Secret, cookieLife)
 	return answerJSON(w, tokenAnswer{
-		Access: token, ExpiresInS: int64(access.AccessLife / time.Second), identity: who,
+		Access: token, ExpiresInS: int64(access.AccessLife / time.Second),
+		Challenge: next.Challenge, identity: who,
 	})
 }
 
@@ -40,6 +61,7 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, caller store.Memb
 func (s *Server) renew(w http.ResponseWriter, r *http.Request, caller store.Member) error {
 	var asked struct {
 		Device string `json:"device"`
+		Key    []byte `json:"key"`
 	}
 	if err := readJSON(w, r, &asked); err != nil {
 		return err
@@ -48,8 +70,12 @@ func (s *Server) renew(w http.ResponseWriter, r *http.Request, caller store.Memb
 	if err != nil {
 		return fieldError{"device", "a device identity of 13 characters"}
 	}
+	if err := access.CheckKey(asked.Key); err != nil {
+		return errKey
+	}
 	secret, hash := access.NewSecret()
-	if err := s.Store.Renew(caller, device, hash, s.Now().UnixMilli()); err != nil {
+	j := store.Joining{Device: device, SecretHash: hash, Key: asked.Key}
+	if err := s.Store.Renew(caller, j, s.Now().UnixMilli()); err != nil {
 		return err
 	}
 	return s.welcome(w, r, store.Member{Device: device, Person: caller.Person}, secret)

@@ -223,7 +223,14 @@ func (p *phone) renew() {
 	if a.status != http.StatusOK {
 		p.h.t.Fatalf("token: %d %s", a.status, a.body)
 	}
+	p.take(a)
+}
+
+// take keeps the token, and the next secret as a browser would.
+func (p *phone) take(a answer) {
+	p.h.t.Helper()
 	p.access = a.json(p.h.t)["access"].(string)
+	p.cookie, _, _ = strings.Cut(a.header.Get("Set-Cookie"), ";")
 }
 
 func (p *phone) bearer() string { return "Bearer " + p.access }

@@ -18,6 +18,9 @@ import (
 // over a connection they trust, for the whole of it.
 const cookieName = "__Host-evenhold"
 
+// errKey is a public key that is none.
+var errKey = fieldError{"key", "a point of P-256, uncompressed, or left out"}
+
 // cookieLife is renewed with each access token. 400 days is as long as browsers
 // keep one (from memory); a phone that was away longer needs a new invitation,
 // and what is on it is still there.
@@ -55,6 +58,7 @@ type joinRequest struct {
 	Device   string `json:"device"`
 	Name     string `json:"name"`
 	Practice string `json:"practice"`
+	Key      []byte `json:"key"`
 }
 
 // join uses an invitation up: the phone gets its cookie and learns who it is for.
@@ -67,11 +71,14 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err != nil {
 		return fieldError{"device", "a device identity of 13 characters"}
 	}
+	if err := access.CheckKey(asked.Key); err != nil {
+		return errKey
+	}
 	inv, err := s.desk.Look(address(r), asked.Code)
 	if err != nil && problemOf(err).err != store.ErrUsed {
 		return err
 	}
-	j := store.Joining{Device: device}
+	j := store.Joining{Device: device, Key: asked.Key}
 	if err == nil {
 		if j.Name, j.Practice, err = asked.names(inv); err != nil {
 			return err

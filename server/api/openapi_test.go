@@ -135,20 +135,21 @@ func TestOpenAPI_Answers(t *testing.T) {
 	post("/api/join", join)
 	join["name"] = "Robin Example"
 	p := h.phone(post("/api/join", join), 1)
-	post("/api/token", object{}, "Cookie", p.cookie)
+	p.take(post("/api/token", object{}, "Cookie", p.cookie))
 	post("/api/token", object{})
 	invited := post("/api/invitations", object{"role": "coach", "name": "Kim"},
 		"Authorization", p.bearer())
 	post("/api/invitations", object{"role": "queen"}, "Authorization", p.bearer())
 	post("/api/join/look", object{"code": invited.json(t)["code"]})
 	post("/api/ticket", object{}, "Authorization", p.bearer())
-	post("/api/device", object{"device": clock.Device(1).String()}, "Cookie", p.cookie)
-	post("/api/device", object{"device": clock.Device(3).String()}, "Cookie", p.cookie)
+	post("/api/device", object{"device": clock.Device(1).String()}, "Authorization", p.bearer())
+	post("/api/device", object{"device": clock.Device(3).String()},
+		"Authorization", p.bearer())
 	_, synced := p.send(p.Request(h.read().UnixMilli(), limits))
 	check("POST", "/api/sync", synced)
 	check("POST", "/api/sync", h.ask("POST", "/api/sync", []byte("?"), "Content-Type", typeSync,
 		"Authorization", p.bearer()))
-	post("/api/forget", object{}, "Cookie", p.cookie)
+	post("/api/forget", object{}, "Authorization", p.bearer())
 }
 
 // check compares an answer to what is described for its route and status.

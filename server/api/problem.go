@@ -56,6 +56,18 @@ var problems = []problem{
 	{errTooLong, http.StatusRequestEntityTooLarge, wire.CodeTooLong, "The request is too long",
 		"It is longer than the server takes at once. Nothing was changed, and what is on the phone" +
 			" is safe. Send it in smaller parts.", 0},
+	{access.ErrChallenge, http.StatusUnauthorized, "proof", "This phone has to show its key",
+		"The sign-in goes with a key that only the right phone holds. Nothing was changed. The app" +
+			" answers this by itself; if it cannot, ask the practice for a new invitation.", 0},
+	{store.ErrWipe, http.StatusUnauthorized, "wipe", "This phone was reported lost",
+		"The practice has shut this phone out and asks it to empty itself. What had arrived is" +
+			" safe at the practice. To come back, ask it for a new invitation.", 0},
+	{store.ErrRevoked, http.StatusUnauthorized, "revoked", "This phone was shut out",
+		"The practice has ended this phone's access. What had arrived is safe at the practice. To" +
+			" come back, ask it for a new invitation.", 0},
+	{store.ErrEnded, http.StatusUnauthorized, "ended", "This phone's sign-in was ended",
+		"A copy of it was used, so the practice ended it for safety. What is on the phone is safe" +
+			" and goes on working. Ask the practice for a new invitation and open it here.", 0},
 	{access.ErrToken, http.StatusUnauthorized, "signin", "This phone is not signed in",
 		"Its pass is over or was taken back. What is on the phone is safe and goes on working." +
 			" If this stays so, ask the practice for a new invitation.", 0},
@@ -131,6 +143,10 @@ func (s *Server) answerProblem(w http.ResponseWriter, r *http.Request, err error
 		members["field"] = bad.field
 		members["detail"] = "The field " + bad.field + " must be " + bad.want + ". Nothing was" +
 			" changed. Correct it and send it again."
+	}
+	var asked access.Challenged
+	if errors.As(err, &asked) {
+		members["challenge"] = asked.Challenge
 	}
 	body, err := json.Marshal(members)
 	if err != nil {

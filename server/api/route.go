@@ -57,9 +57,9 @@ func (s *Server) routes() []route {
 		{post, "/api/join/look", open, nobodyYet, typeJSON, s.look},
 		{post, "/api/join", open, nobodyYet, typeJSON, s.join},
 		{get, "/api/live", ticket, everyone, "", s.openSocket},
-		{post, "/api/token", cookie, everyone, "", s.token},
-		{post, "/api/device", cookie, everyone, typeJSON, s.renew},
-		{post, "/api/forget", cookie, everyone, "", s.forget},
+		{post, "/api/token", cookie, everyone, typeJSON, s.token},
+		{post, "/api/device", bearer, everyone, typeJSON, s.renew},
+		{post, "/api/forget", bearer, everyone, "", s.forget},
 		{post, "/api/ticket", bearer, everyone, "", s.ticket},
 		{post, "/api/invitations", bearer, inviters, typeJSON, s.invite},
 		{post, "/api/sync", bearer, everyone, typeSync, s.sync},
@@ -100,8 +100,7 @@ func (s *Server) caller(r *http.Request, p proof) (store.Member, error) {
 		if err != nil {
 			return store.Member{}, access.ErrToken
 		}
-		m, err := s.Store.MemberBySecret(r.Context(), access.HashSecret(sent.Value))
-		return m, unknownAsToken(err)
+		return s.secrets.Holder(r.Context(), sent.Value)
 	case bearer:
 		token, found := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 		if !found {

@@ -171,7 +171,7 @@ func TestRoutes_OffTheTable(t *testing.T) {
 func TestForget(t *testing.T) {
 	h := build(t, "")
 	owner := h.owner(1)
-	a := h.post("/api/forget", object{}, "Cookie", owner.cookie)
+	a := h.post("/api/forget", object{}, "Authorization", owner.bearer())
 	if a.status != http.StatusNoContent || !strings.Contains(a.header.Get("Set-Cookie"), "Max-Age=0") {
 		t.Errorf("forget: %d %q", a.status, a.header.Get("Set-Cookie"))
 	}
@@ -189,10 +189,11 @@ func TestDevice_FurtherIdentity(t *testing.T) {
 	h := build(t, "")
 	owner := h.owner(1)
 	if a := h.post("/api/device", object{"device": clock.Device(1).String()},
-		"Cookie", owner.cookie); a.status != http.StatusConflict {
+		"Authorization", owner.bearer()); a.status != http.StatusConflict {
 		t.Errorf("its own identity again: %d", a.status)
 	}
-	a := h.post("/api/device", object{"device": clock.Device(2).String()}, "Cookie", owner.cookie)
+	a := h.post("/api/device", object{"device": clock.Device(2).String()},
+		"Authorization", owner.bearer())
 	if a.status != http.StatusOK {
 		t.Fatalf("%d %s", a.status, a.body)
 	}

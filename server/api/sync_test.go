@@ -253,7 +253,7 @@ func TestSync_News(t *testing.T) {
 			t.Errorf("%s heard %q (%v), want news %v", name, message, err, want)
 		}
 	}
-	if a := h.post("/api/forget", object{}, "Cookie", coach.cookie); a.status != 204 {
+	if a := h.post("/api/forget", object{}, "Authorization", coach.bearer()); a.status != 204 {
 		t.Fatal(a.status)
 	}
 	if err := listeners["coach"].SetReadDeadline(time.Now().Add(2 * time.Second)); err != nil {

@@ -17,27 +17,17 @@ type Member struct {
 	Person Person
 }
 
-// MemberBySecret returns the member whose device secret has this hash.
-// A revoked device is ErrNotFound, like one that never was.
-func (s *Store) MemberBySecret(ctx context.Context, hash [32]byte) (m Member, err error) {
-	return s.member(ctx, "secret_hash = ?", hash[:])
-}
-
 // MemberByDevice returns the member with this device, ErrNotFound if it is
-// unknown or revoked.
-func (s *Store) MemberByDevice(ctx context.Context, device clock.Device) (Member, error) {
-	return s.member(ctx, "id = ?", int64(device))
-}
-
-func (s *Store) member(ctx context.Context, where string, arg any) (m Member, err error) {
+// unknown or shut out.
+func (s *Store) MemberByDevice(ctx context.Context, device clock.Device) (m Member, err error) {
 	err = s.read(ctx, func(tx *sql.Tx) error {
-		var id int64
 		var owner string
-		row := tx.QueryRow("SELECT id, person FROM devices WHERE revoked_ms IS NULL AND "+where, arg)
-		if err := row.Scan(&id, &owner); err != nil {
+		row := tx.QueryRow("SELECT person FROM devices WHERE id = ? AND revoked_ms IS NULL"+
+			" AND ended_ms IS NULL", int64(device))
+		if err := row.Scan(&owner); err != nil {
 			return err
 		}
-		m.Device = clock.Device(id)
+		m.Device = device
 		m.Person, err = person(tx, owner)
 		return err
 	})
@@ -47,13 +37,13 @@ func (s *Store) member(ctx context.Context, where string, arg any) (m Member, er
 // Renew gives the person of member from a further device identity: the way on
 // for a phone whose identity is used by a copy of it. It returns ErrTaken if the
 // identity is in use.
-func (s *Store) Renew(from Member, device clock.Device, hash [32]byte, nowMS int64) error {
+func (s *Store) Renew(from Member, j Joining, nowMS int64) error {
 	return s.write(func(tx *sql.Tx) error {
-		if err := addDevice(tx, device, from.Person.ID, hash, nowMS); err != nil {
+		if err := addDevice(tx, from.Person.ID, j, nowMS); err != nil {
 			return err
 		}
 		return audit(tx, Event{AtMS: nowMS, Person: from.Person.ID, Device: from.Device.String(),
-			Act: "renew", Subject: device.String(), Result: "ok"})
+			Act: "renew", Subject: j.Device.String(), Result: "ok"})
 	})
 }
 
@@ -70,23 +60,24 @@ func (s *Store) Revoke(m Member, nowMS int64) error {
 	})
 }
 
-func addDevice(tx *sql.Tx, device clock.Device, owner string, hash [32]byte, nowMS int64) error {
-	if device == 0 {
+func addDevice(tx *sql.Tx, owner string, j Joining, nowMS int64) error {
+	if j.Device == 0 {
 		return ErrTaken
 	}
 	own, err := meta(tx, metaDevice)
 	if err != nil {
 		return err
 	}
-	_, err = personOf(tx, device)
-	if err == nil || own == device.String() {
+	_, err = personOf(tx, j.Device)
+	if err == nil || own == j.Device.String() {
 		return ErrTaken
 	}
 	if !errors.Is(err, ErrNotFound) {
 		return err
 	}
-	_, err = tx.Exec("INSERT INTO devices (id, person, secret_hash, created_ms, chain)"+
-		" VALUES (?, ?, ?, ?, ?)", int64(device), owner, hash[:], nowMS, zeroChain[:])
+	_, err = tx.Exec("INSERT INTO devices (id, person, secret_hash, created_ms, chain, salt,"+
+		" public_key, contact_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", int64(j.Device), owner,
+		j.SecretHash[:], nowMS, zeroChain[:], newSalt(), nullable(j.Key), nowMS)
 	return err
 }
 

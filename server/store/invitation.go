@@ -32,6 +32,7 @@ type Invitation struct {
 type Joining struct {
 	Device     clock.Device
 	SecretHash [32]byte
+	Key        []byte // the phone's public key; nil where its browser keeps none
 	Name       string // the person's, where the invitation leaves it open
 	Practice   string // the practice's, from its owner
 }
@@ -187,7 +188,11 @@ func join(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Member, error) {
 	if err != nil {
 		return Member{}, err
 	}
-	if err := addDevice(tx, j.Device, p.ID, j.SecretHash, nowMS); err != nil {
+	err = addDevice(tx, p.ID, j, nowMS)
+	if errors.Is(err, ErrTaken) {
+		err = reenter(tx, p.ID, j, nowMS)
+	}
+	if err != nil {
 		return Member{}, err
 	}
 	_, err = tx.Exec("UPDATE invitations SET used_ms = ?, used_by = ? WHERE handle = ?",
@@ -230,8 +235,9 @@ func joiner(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Person, error) 
 // rejoin gives a phone whose answer was lost a new secret, as long as it has
 // sent nothing and is not shut out.
 func rejoin(tx *sql.Tx, j Joining) (Member, error) {
-	result, err := tx.Exec("UPDATE devices SET secret_hash = ?"+
-		" WHERE id = ? AND have = 0 AND revoked_ms IS NULL", j.SecretHash[:], int64(j.Device))
+	result, err := tx.Exec("UPDATE devices SET secret_hash = ?, public_key = ?"+
+		" WHERE id = ? AND have = 0 AND used = 0 AND revoked_ms IS NULL AND ended_ms IS NULL",
+		j.SecretHash[:], nullable(j.Key), int64(j.Device))
 	if err != nil {
 		return Member{}, err
 	}

@@ -107,16 +107,16 @@ func TestInvitation_LostAnswer(t *testing.T) {
 	if err := join(1, 4, noon+retryMS); !errors.Is(err, ErrUsed) {
 		t.Errorf("too late: %v, want %v", err, ErrUsed)
 	}
-	if _, err := s.MemberBySecret(t.Context(), [32]byte{1}); !errors.Is(err, ErrNotFound) {
+	if _, err := s.CredentialByFirst(t.Context(), [32]byte{1}); !errors.Is(err, ErrNotFound) {
 		t.Errorf("the lost secret still lets in: %v", err)
 	}
-	m, err := s.MemberBySecret(t.Context(), [32]byte{2})
+	c, err := s.CredentialByFirst(t.Context(), [32]byte{2})
 	if err != nil {
 		t.Fatal(err)
 	}
 	p := newPen(1)
 	p.write(t, "a")
-	if _, err := s.Push(p.request(1, 1), m, allow, noon); err != nil {
+	if _, err := s.Push(p.request(1, 1), c.Member, allow, noon); err != nil {
 		t.Fatal(err)
 	}
 	if err := join(1, 5, noon+2); !errors.Is(err, ErrUsed) {

@@ -84,7 +84,7 @@ func deviceState(tx *sql.Tx, device clock.Device, heard uint64) (exchange.Device
 	d.Epoch = epoch
 	var chain []byte
 	row := tx.QueryRow("SELECT have, chain, last_wall_ms, last_count FROM devices"+
-		" WHERE id = ? AND revoked_ms IS NULL", int64(device))
+		" WHERE id = ? AND revoked_ms IS NULL AND ended_ms IS NULL", int64(device))
 	if err := row.Scan(&d.Have, &chain, &d.Last.WallMS, &d.Last.Count); err != nil {
 		return d, translate(err)
 	}

@@ -223,7 +223,8 @@ func (a *App) renew() error {
 		return err
 	}
 	a.ask = &Ask{
-		Path: "/api/device", Body: map[string]string{"device": device.String()}, Then: "device.renewed",
+		Path: "/api/device", Auth: true, Then: "device.renewed",
+		Body: map[string]string{"device": device.String()},
 	}
 	a.renewing = device
 	return nil
