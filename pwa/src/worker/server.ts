@@ -1,10 +1,14 @@
 /** The server as the worker sees it: questions in JSON, and the access token, in memory only. */
 
+import { DeviceKey } from './devicekey';
+
 /** RFC 9457 (July 2023), with a code of the closed list in `code`. */
 export interface Problem {
   readonly code: string;
   readonly title: string;
   readonly detail: string;
+  /** What this phone's key is to sign, with the code "proof". */
+  readonly challenge?: string;
 }
 
 /** The server's answer as the core wants it; status 0 says that the server was not reached. */
@@ -28,6 +32,10 @@ export class Refused extends Error {
 
 export class Server {
   private token: string | undefined;
+  private challenge: string | undefined;
+  private renewing: Promise<string> | undefined;
+
+  constructor(private readonly key: Pick<DeviceKey, 'proof'> = new DeviceKey()) {}
 
   /** Whether this phone has joined, as far as the server has said since the start. */
   get isKnown(): boolean {
@@ -36,8 +44,9 @@ export class Server {
 
   /** Asks in JSON, with the access token if `auth`. Never throws. */
   async ask(path: string, body: unknown, auth: boolean): Promise<Reply> {
-    const text = JSON.stringify(body ?? {});
     try {
+      const key = path === '/api/join' || path === '/api/device' ? await this.key.proof() : {};
+      const text = JSON.stringify({ ...(body ?? {}), ...key });
       const response = auth
         ? await this.post(path, text, 'application/json')
         : await this.send(path, text, 'application/json');
@@ -64,10 +73,31 @@ export class Server {
     }
   }
 
-  private async renew(): Promise<string> {
+  // Each use of the cookie gives the next one: two at once would only be told the same.
+  private renew(): Promise<string> {
     this.token = undefined;
-    const response = await this.send('/api/token', '{}', 'application/json');
-    const { access } = (await response.json()) as { access: string };
+    this.renewing ??= this.refresh().finally(() => {
+      this.renewing = undefined;
+    });
+    return this.renewing;
+  }
+
+  private async refresh(): Promise<string> {
+    try {
+      return await this.prove();
+    } catch (cause: unknown) {
+      if (!(cause instanceof Refused) || cause.problem.challenge === undefined) throw cause;
+      this.challenge = cause.problem.challenge;
+      return this.prove();
+    }
+  }
+
+  private async prove(): Promise<string> {
+    const body = JSON.stringify(await this.key.proof(this.challenge));
+    this.challenge = undefined;
+    const response = await this.send('/api/token', body, 'application/json');
+    const { access, challenge } = (await response.json()) as Token;
+    this.challenge = challenge;
     this.token = access;
     return access;
   }
@@ -94,6 +124,11 @@ export class Server {
     const retryAfter = response.headers.get('Retry-After');
     throw new Refused(response.status, await problemOf(response), retryAfter);
   }
+}
+
+interface Token {
+  readonly access: string;
+  readonly challenge?: string;
 }
 
 async function problemOf(response: Response): Promise<Problem> {
