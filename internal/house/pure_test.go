@@ -28,6 +28,7 @@ var allowed = map[string]string{
 	"unicode/utf8":                "plain values",
 	"unicode/utf16":               "plain values",
 	"math":                        "plain values",
+	"math/bits":                   "plain values",
 	"encoding/binary":             "plain values: frames and snapshots",
 	"hash/crc32":                  "plain values: a torn snapshot is found out",
 	"golang.org/x/crypto/blake2s": "plain values: the hash chain of a device",

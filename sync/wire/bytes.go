@@ -18,8 +18,13 @@ import (
 	"evenhold/sync/record"
 )
 
-// Version is the format version that this package writes.
-const Version = 1
+// The format versions. A list of operations is short and is kept one by one: it is written as
+// version 1, bytes as they are. All else is written as version 2, which codes the same columns
+// with models that learn as they go.
+const (
+	Version      = 2
+	versionPlain = 1
+)
 
 // The types of frames.
 const (
@@ -31,16 +36,38 @@ const (
 
 // writer gathers a frame's body and the devices it mentions, which stand in front of it.
 type writer struct {
-	body    []byte
+	body    []byte // of version 1
 	devices []clock.Device
 	index   map[clock.Device]uint64
+
+	coded *encoder // of version 2; nil for version 1
+	*models
+	load load
+}
+
+// frame appends to b the frame that fill writes: of version 2, unless that would be denser than
+// its readers take.
+func frame(b []byte, frameType byte, fill func(*writer)) []byte {
+	w := newWriter()
+	w.coded, w.models = newEncoder(), newModels()
+	fill(w)
+	if w.load.isTooDense(len(w.coded.end())) {
+		return plainFrame(b, frameType, fill)
+	}
+	w.body = w.coded.out
+	return w.append(b, Version, frameType)
+}
+
+func plainFrame(b []byte, frameType byte, fill func(*writer)) []byte {
+	w := newWriter()
+	fill(w)
+	return w.append(b, versionPlain, frameType)
 }
 
 func newWriter() *writer { return &writer{index: map[clock.Device]uint64{}} }
 
-// frame appends the finished frame to b.
-func (w *writer) frame(b []byte, frameType byte) []byte {
-	b = append(b, Version, frameType)
+func (w *writer) append(b []byte, version, frameType byte) []byte {
+	b = append(b, version, frameType)
 	b = binary.AppendUvarint(b, uint64(len(w.devices)))
 	for _, device := range w.devices {
 		b = binary.BigEndian.AppendUint64(b, uint64(device))
@@ -48,20 +75,41 @@ func (w *writer) frame(b []byte, frameType byte) []byte {
 	return append(b, w.body...)
 }
 
-func (w *writer) uvarint(v uint64) { w.body = binary.AppendUvarint(w.body, v) }
-func (w *writer) varint(v int64)   { w.body = binary.AppendVarint(w.body, v) }
-func (w *writer) raw(b []byte)     { w.body = append(w.body, b...) }
+func (w *writer) uvarint(v uint64) {
+	if w.coded != nil {
+		w.coded.number(w.model(w.slot), v)
+		return
+	}
+	w.body = binary.AppendUvarint(w.body, v)
+}
+
+// varint is the zigzag of v as uvarint writes it, in both versions.
+func (w *writer) varint(v int64) { w.uvarint(zigzag(v)) }
+
+func (w *writer) raw(b []byte) {
+	if w.coded == nil {
+		w.body = append(w.body, b...)
+		return
+	}
+	for _, c := range b {
+		w.coded.plain(uint32(c), 8)
+	}
+}
 
 func (w *writer) text(s string) {
+	if w.coded != nil {
+		w.words(s)
+		return
+	}
 	w.uvarint(uint64(len(s)))
 	w.body = append(w.body, s...)
 }
 
 func (w *writer) flag(isSet bool) {
 	if isSet {
-		w.body = append(w.body, 1)
+		w.uvarint(1)
 	} else {
-		w.body = append(w.body, 0)
+		w.uvarint(0)
 	}
 }
 
@@ -92,9 +140,13 @@ func (w *writer) id(id record.ID) {
 
 // reader takes a frame apart. The first error stays; after it every read returns zero.
 type reader struct {
-	rest    []byte
+	rest    []byte // of version 1
 	devices []clock.Device
 	err     error
+
+	coded *decoder // of version 2; nil for version 1
+	*models
+	load load
 }
 
 // open checks the head of a frame and reads its devices.
@@ -103,7 +155,7 @@ func open(b []byte, frameType byte, maxBytes int) *reader {
 	switch {
 	case len(b) < 2:
 		r.err = ErrMalformed
-	case b[0] != Version:
+	case b[0] != Version && b[0] != versionPlain:
 		r.err = ErrVersion
 	case b[1] != frameType:
 		r.err = ErrType
@@ -123,12 +175,15 @@ func open(b []byte, frameType byte, maxBytes int) *reader {
 	for i := range r.devices {
 		r.devices[i] = clock.Device(binary.BigEndian.Uint64(r.raw(8)))
 	}
+	if b[0] == Version && r.err == nil {
+		r.coded, r.models, r.rest = newDecoder(r.rest), newModels(), nil
+	}
 	return r
 }
 
 // close returns the first error; bytes left over are one.
 func (r *reader) close() error {
-	if r.err == nil && len(r.rest) > 0 {
+	if r.err == nil && (len(r.rest) > 0 || r.coded != nil && !r.coded.isWhole()) {
 		r.err = ErrMalformed
 	}
 	return r.err
@@ -142,6 +197,9 @@ func (r *reader) fail(err error) {
 }
 
 func (r *reader) uvarint() uint64 {
+	if r.coded != nil {
+		return r.number(r.model(r.slot))
+	}
 	v, n := binary.Uvarint(r.rest)
 	if n <= 0 {
 		r.fail(ErrMalformed)
@@ -151,13 +209,18 @@ func (r *reader) uvarint() uint64 {
 	return v
 }
 
-func (r *reader) varint() int64 {
-	v, n := binary.Varint(r.rest)
-	if n <= 0 {
+func (r *reader) varint() int64 { return unzigzag(r.uvarint()) }
+
+// number reads a coded number; after an error it is 0.
+func (r *reader) number(m *numbers) uint64 {
+	if r.err != nil {
+		return 0
+	}
+	v := r.coded.number(m)
+	if r.coded.isOver() {
 		r.fail(ErrMalformed)
 		return 0
 	}
-	r.rest = r.rest[n:]
 	return v
 }
 
@@ -171,10 +234,10 @@ func (r *reader) count(limit int) int {
 	return int(v)
 }
 
-// items reads the length of a list of which every entry takes at least one byte.
+// items reads the length of a list of which every entry of version 1 takes at least one byte.
 func (r *reader) items(limit int) int {
 	n := r.count(limit)
-	if n > len(r.rest) {
+	if r.coded == nil && n > len(r.rest) {
 		r.fail(ErrMalformed)
 		return 0
 	}
@@ -183,6 +246,9 @@ func (r *reader) items(limit int) int {
 
 // raw reads n bytes; after an error it returns n zeros, and n is never more than 32 then.
 func (r *reader) raw(n int) []byte {
+	if r.coded != nil {
+		return r.plain(n)
+	}
 	if n > len(r.rest) {
 		r.fail(ErrMalformed)
 		return make([]byte, min(n, 32))
@@ -192,7 +258,22 @@ func (r *reader) raw(n int) []byte {
 	return b
 }
 
+// plain reads n bytes of version 2 of which nothing is foretold.
+func (r *reader) plain(n int) []byte {
+	b := make([]byte, n)
+	for i := range b {
+		b[i] = byte(r.coded.plain(8))
+	}
+	if r.coded.isOver() {
+		r.fail(ErrMalformed)
+	}
+	return b
+}
+
 func (r *reader) text(maxBytes int) string {
+	if r.coded != nil {
+		return r.words(maxBytes)
+	}
 	return r.textOf(r.count(maxBytes))
 }
 
@@ -213,7 +294,7 @@ func (r *reader) hash() (h [32]byte) {
 }
 
 func (r *reader) flag() bool {
-	b := r.raw(1)[0]
+	b := r.uvarint()
 	if b > 1 {
 		r.fail(ErrMalformed)
 	}

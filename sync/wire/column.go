@@ -10,7 +10,7 @@ const minRun = 3
 func (w *writer) column(values []uint64) {
 	for start := 0; start < len(values); {
 		if run := runLength(values[start:]); run >= minRun || run == len(values)-start {
-			w.varint(int64(run))
+			w.group(int64(run))
 			w.uvarint(values[start])
 			start += run
 			continue
@@ -23,12 +23,25 @@ func (w *writer) column(values []uint64) {
 			}
 			end += run
 		}
-		w.varint(int64(start - end))
+		w.group(int64(start - end))
 		for _, v := range values[start:end] {
 			w.uvarint(v)
 		}
 		start = end
 	}
+}
+
+func (w *writer) group(size int64) {
+	about := w.about(aboutGroups)
+	w.varint(size)
+	w.about(about)
+}
+
+func (r *reader) group() int64 {
+	about := r.about(aboutGroups)
+	size := r.varint()
+	r.about(about)
+	return size
 }
 
 func runLength(values []uint64) int {
@@ -44,7 +57,7 @@ func runLength(values []uint64) int {
 func (r *reader) column(n int) []uint64 {
 	values := make([]uint64, 0, n)
 	for len(values) < n && r.err == nil {
-		group, room := r.varint(), int64(n-len(values))
+		group, room := r.group(), int64(n-len(values))
 		switch {
 		case group > 0 && group <= room:
 			v := r.uvarint()
@@ -61,4 +74,26 @@ func (r *reader) column(n int) []uint64 {
 	}
 	// After an error the column is still n long, so that nobody has to look before indexing.
 	return values[:n]
+}
+
+// series writes numbers that seldom stand in long runs: in version 2 one by one.
+func (w *writer) series(values []uint64) {
+	if w.coded == nil {
+		w.column(values)
+		return
+	}
+	for _, v := range values {
+		w.uvarint(v)
+	}
+}
+
+func (r *reader) series(n int) []uint64 {
+	if r.coded == nil {
+		return r.column(n)
+	}
+	values := make([]uint64, n)
+	for i := range values {
+		values[i] = r.uvarint()
+	}
+	return values
 }

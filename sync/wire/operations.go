@@ -7,9 +7,7 @@ import (
 
 // AppendOperations appends the frame of a list of operations, at most MaxOperations, to b.
 func AppendOperations(b []byte, ops []record.Operation) []byte {
-	w := newWriter()
-	w.block(ops)
-	return w.frame(b, typeOperations)
+	return plainFrame(b, typeOperations, func(w *writer) { w.block(ops) })
 }
 
 // Operations reads what AppendOperations wrote. It returns an error of the closed list.
@@ -26,10 +24,13 @@ func Operations(b []byte) ([]record.Operation, error) {
 // block writes operations by column: authors, numbers, stamps, documents, shapes and records,
 // values, replaced stamps.
 func (w *writer) block(ops []record.Operation) {
+	w.about(aboutHead)
 	w.uvarint(uint64(len(ops)))
 	if len(ops) == 0 {
 		return
 	}
+	w.load.operations += len(ops)
+	defer w.about(aboutHead)
 	w.walls(ops)
 	w.authors(ops)
 	w.counts(ops)
@@ -40,12 +41,18 @@ func (w *writer) block(ops []record.Operation) {
 }
 
 func (r *reader) block(limit int) []record.Operation {
-	// Each operation's wall difference takes a byte or more, so the count cannot outgrow the
-	// bytes that came.
+	// In version 1 each operation's wall difference takes a byte or more, so the count cannot
+	// outgrow the bytes that came.
+	r.about(aboutHead)
 	n := r.items(limit)
-	if n == 0 {
+	r.load.operations += n
+	if r.coded != nil && r.load.isTooDense(len(r.coded.in)) {
+		r.fail(ErrMalformed)
+	}
+	if n == 0 || r.err != nil {
 		return nil
 	}
+	defer r.about(aboutHead)
 	ops := make([]record.Operation, n)
 	r.walls(ops)
 	r.authors(ops)
@@ -62,6 +69,10 @@ func (r *reader) block(limit int) []record.Operation {
 
 // walls: each wall reading as its difference from the one before.
 func (w *writer) walls(ops []record.Operation) {
+	if w.coded != nil {
+		w.commits(ops)
+		return
+	}
 	last := int64(0)
 	for i := range ops {
 		w.varint(ops[i].Stamp.WallMS - last)
@@ -70,6 +81,10 @@ func (w *writer) walls(ops []record.Operation) {
 }
 
 func (r *reader) walls(ops []record.Operation) {
+	if r.coded != nil {
+		r.commits(ops)
+		return
+	}
 	last := int64(0)
 	for i := range ops {
 		last += r.varint()
@@ -88,12 +103,17 @@ func (w *writer) authors(ops []record.Operation) {
 		offs[i] = zigzag(int64(ops[i].Seq - last[device] - 1))
 		last[device] = ops[i].Seq
 	}
+	w.about(aboutAuthors)
 	w.column(authors)
+	w.about(aboutSeqs)
 	w.column(offs)
 }
 
 func (r *reader) authors(ops []record.Operation) {
-	authors, offs := r.column(len(ops)), r.column(len(ops))
+	r.about(aboutAuthors)
+	authors := r.column(len(ops))
+	r.about(aboutSeqs)
+	offs := r.column(len(ops))
 	last := make([]uint64, len(r.devices))
 	for i := range ops {
 		ops[i].Stamp.Device = r.deviceAt(authors[i])
@@ -115,12 +135,17 @@ func (w *writer) counts(ops []record.Operation) {
 			readings[i] = zigzag(ops[i].ReadMS-ops[i].Stamp.WallMS) + 1
 		}
 	}
+	w.about(aboutCounts)
 	w.column(counts)
+	w.about(aboutReadings)
 	w.column(readings)
 }
 
 func (r *reader) counts(ops []record.Operation) {
-	counts, readings := r.column(len(ops)), r.column(len(ops))
+	r.about(aboutCounts)
+	counts := r.column(len(ops))
+	r.about(aboutReadings)
+	readings := r.column(len(ops))
 	for i := range ops {
 		count := unzigzag(counts[i]) + expectedCount(ops, i)
 		if count < 0 || count > 1<<32-1 {
@@ -160,6 +185,7 @@ func (w *writer) documents(ops []record.Operation) {
 		}
 		which[i] = at
 	}
+	w.about(aboutDocs)
 	w.uvarint(uint64(len(docs)))
 	for _, doc := range docs {
 		w.id(doc)
@@ -168,6 +194,7 @@ func (w *writer) documents(ops []record.Operation) {
 }
 
 func (r *reader) documents(ops []record.Operation) {
+	r.about(aboutDocs)
 	docs := make([]record.ID, r.items(len(ops)))
 	for i := range docs {
 		docs[i] = r.id()
@@ -179,5 +206,39 @@ func (r *reader) documents(ops []record.Operation) {
 			return
 		}
 		ops[i].Doc = docs[which[i]]
+	}
+}
+
+// commits: in version 2, of each row of equal wall readings the difference from the row before
+// and how many more than one operation it holds.
+func (w *writer) commits(ops []record.Operation) {
+	last := int64(0)
+	for start := 0; start < len(ops); {
+		wallMS, end := ops[start].Stamp.WallMS, start
+		for end < len(ops) && ops[end].Stamp.WallMS == wallMS {
+			end++
+		}
+		w.about(aboutWalls)
+		w.varint(wallMS - last)
+		w.about(aboutCommits)
+		w.uvarint(uint64(end - start - 1))
+		last, start = wallMS, end
+	}
+}
+
+func (r *reader) commits(ops []record.Operation) {
+	last := int64(0)
+	for start := 0; start < len(ops) && r.err == nil; {
+		r.about(aboutWalls)
+		last += r.varint()
+		r.about(aboutCommits)
+		more := r.uvarint()
+		if more >= uint64(len(ops)-start) {
+			r.fail(ErrMalformed)
+			return
+		}
+		for end := start + int(more); start <= end; start++ {
+			ops[start].Stamp.WallMS = last
+		}
 	}
 }

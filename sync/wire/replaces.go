@@ -54,6 +54,12 @@ func (t *track) nearest(i int) int {
 	return -1
 }
 
+// speltStamp is a replaced stamp with the wall reading of the operation that replaces it.
+type speltStamp struct {
+	stamp  clock.Stamp
+	wallMS int64
+}
+
 // replaces writes the column of how many stamps each operation replaces, then of each stamp
 // how it is told, then those spelt out: device, milliseconds before the operation's own wall
 // reading, count.
@@ -64,6 +70,7 @@ func (w *writer) replaces(ops []record.Operation, which []uint32) {
 		counts[i] = uint64(len(ops[i].Replaces))
 		total += len(ops[i].Replaces)
 	}
+	w.about(aboutReplaced)
 	w.column(counts)
 	if total == 0 {
 		return
@@ -74,8 +81,7 @@ func (w *writer) replaces(ops []record.Operation, which []uint32) {
 	}
 	t := newTrack(ops, which)
 	codes := make([]uint64, 0, total)
-	var spelt writer
-	spelt.index, spelt.devices = w.index, w.devices
+	var spelt []speltStamp
 	for i := range ops {
 		t.add(i)
 		for _, stamp := range ops[i].Replaces {
@@ -91,18 +97,22 @@ func (w *writer) replaces(ops []record.Operation, which []uint32) {
 				codes = append(codes, zigzag(int64(i-at))+1)
 			default:
 				codes = append(codes, replacedSpelt)
-				spelt.device(stamp.Device)
-				spelt.varint(ops[i].Stamp.WallMS - stamp.WallMS)
-				spelt.uvarint(uint64(stamp.Count))
+				spelt = append(spelt, speltStamp{stamp, ops[i].Stamp.WallMS})
 			}
 		}
 	}
+	w.about(aboutReplacedHow)
 	w.column(codes)
-	w.devices = spelt.devices
-	w.raw(spelt.body)
+	w.about(aboutReplacedSpelt)
+	for _, s := range spelt {
+		w.device(s.stamp.Device)
+		w.varint(s.wallMS - s.stamp.WallMS)
+		w.uvarint(uint64(s.stamp.Count))
+	}
 }
 
 func (r *reader) replaces(ops []record.Operation, which []uint32) {
+	r.about(aboutReplaced)
 	counts := r.column(len(ops))
 	total := 0
 	for _, n := range counts {
@@ -116,7 +126,9 @@ func (r *reader) replaces(ops []record.Operation, which []uint32) {
 		return
 	}
 	t := newTrack(ops, which)
+	r.about(aboutReplacedHow)
 	codes := r.column(total)
+	r.about(aboutReplacedSpelt)
 	stamps := make([]clock.Stamp, 0, total)
 	for i := range ops {
 		t.add(i)

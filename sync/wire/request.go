@@ -40,7 +40,10 @@ type Pull struct {
 
 // Append appends the frame of q to b.
 func (q Request) Append(b []byte) []byte {
-	w := newWriter()
+	return frame(b, typeRequest, q.fill)
+}
+
+func (q Request) fill(w *writer) {
 	w.uvarint(uint64(q.Schema))
 	w.device(q.Device)
 	w.uvarint(q.Epoch)
@@ -60,7 +63,6 @@ func (q Request) Append(b []byte) []byte {
 		w.uvarint(pull.After)
 		w.flag(pull.IsWhole)
 	}
-	return w.frame(b, typeRequest)
 }
 
 // ParseRequest reads what Request.Append wrote. It returns an error of the closed list.

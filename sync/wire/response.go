@@ -55,7 +55,10 @@ type Gone struct {
 
 // Append appends the frame of p to b.
 func (p Response) Append(b []byte) []byte {
-	w := newWriter()
+	return frame(b, typeResponse, p.fill)
+}
+
+func (p Response) fill(w *writer) {
 	w.uvarint(uint64(p.Schema))
 	w.uvarint(p.Epoch)
 	w.uvarint(p.Number)
@@ -75,7 +78,6 @@ func (p Response) Append(b []byte) []byte {
 		w.text(gone.Reason)
 	}
 	w.text(p.Problem)
-	return w.frame(b, typeResponse)
 }
 
 func (w *writer) changes(p Response) {

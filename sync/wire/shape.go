@@ -39,11 +39,13 @@ func (f *follower) learn(symbol uint64) {
 // that had to be spelt out. It returns each operation's shape.
 func (w *writer) shapes(ops []record.Operation) []uint32 {
 	list, which := shapesOf(ops)
+	w.about(aboutShapes)
 	w.uvarint(uint64(len(list)))
 	for _, s := range list {
 		w.text(s.kind)
 		w.text(s.field)
 	}
+	w.about(aboutSymbols)
 	f := newFollower(len(list))
 	var hits uint64
 	var named []record.ID
@@ -96,6 +98,7 @@ func recordMode(ops []record.Operation, i int) uint64 {
 
 // named writes records as device and distance from the last record of that device here.
 func (w *writer) named(records []record.ID) {
+	w.about(aboutNamed)
 	last := map[uint64]uint64{}
 	devices := make([]uint64, len(records))
 	for i, id := range records {
@@ -109,6 +112,7 @@ func (w *writer) named(records []record.ID) {
 }
 
 func (r *reader) shapes(ops []record.Operation) []uint32 {
+	r.about(aboutShapes)
 	list := make([]shape, r.items(len(ops)))
 	for i := range list {
 		list[i] = shape{r.text(maxNameBytes), r.text(maxNameBytes)}
@@ -118,6 +122,7 @@ func (r *reader) shapes(ops []record.Operation) []uint32 {
 		r.fail(ErrMalformed)
 		return which
 	}
+	r.about(aboutSymbols)
 	f := newFollower(len(list))
 	hits := r.uvarint()
 	var named []int
@@ -157,6 +162,7 @@ func (r *reader) shapes(ops []record.Operation) []uint32 {
 }
 
 func (r *reader) named(ops []record.Operation, named []int) {
+	r.about(aboutNamed)
 	devices := r.column(len(named))
 	last := make([]uint64, len(r.devices))
 	for i, at := range named {

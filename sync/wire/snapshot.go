@@ -10,11 +10,11 @@ import (
 // AppendSnapshot appends the frame of a whole document with its history to b, with a checksum
 // so that damage in storage is found and not merged.
 func AppendSnapshot(b []byte, d *record.Doc) []byte {
-	w := newWriter()
-	w.id(d.ID())
-	w.block(d.Operations())
 	start := len(b)
-	b = w.frame(b, typeSnapshot)
+	b = frame(b, typeSnapshot, func(w *writer) {
+		w.id(d.ID())
+		w.block(d.Operations())
+	})
 	return binary.BigEndian.AppendUint32(b, crc32.ChecksumIEEE(b[start:]))
 }
 
@@ -25,7 +25,7 @@ func Snapshot(b []byte) (*record.Doc, error) {
 		return nil, ErrMalformed
 	}
 	body, sum := b[:len(b)-4], binary.BigEndian.Uint32(b[len(b)-4:])
-	if body[0] == Version && body[1] == typeSnapshot && crc32.ChecksumIEEE(body) != sum {
+	if body[0] <= Version && body[1] == typeSnapshot && crc32.ChecksumIEEE(body) != sum {
 		return nil, ErrChecksum
 	}
 	r := open(body, typeSnapshot, MaxSnapshotBytes)

@@ -28,7 +28,9 @@ func byShape(which []uint32) [][]int {
 // values writes the values of one shape after those of another: the column of types, then the
 // whole numbers, the truth values, and the texts and unknown values.
 func (w *writer) values(ops []record.Operation, which []uint32) {
-	for _, places := range byShape(which) {
+	for shape, places := range byShape(which) {
+		about := aboutValues + shape*perShape
+		w.about(about + ofTypes)
 		types := make([]uint64, len(places))
 		var wholes, bools, texts []int
 		for i, at := range places {
@@ -45,14 +47,19 @@ func (w *writer) values(ops []record.Operation, which []uint32) {
 			}
 		}
 		w.column(types)
+		w.about(about + ofWholes)
 		w.wholes(ops, wholes)
+		w.about(about + ofBools)
 		w.bools(ops, bools)
+		w.about(about + ofTexts)
 		w.texts(ops, texts)
 	}
 }
 
 func (r *reader) values(ops []record.Operation, which []uint32) {
-	for _, places := range byShape(which) {
+	for shape, places := range byShape(which) {
+		about := aboutValues + shape*perShape
+		r.about(about + ofTypes)
 		types := r.column(len(places))
 		var wholes, bools, texts []int
 		var kinds []record.Type // of texts
@@ -70,8 +77,11 @@ func (r *reader) values(ops []record.Operation, which []uint32) {
 				kinds = append(kinds, record.Type(types[i]))
 			}
 		}
+		r.about(about + ofWholes)
 		r.wholes(ops, wholes)
+		r.about(about + ofBools)
 		r.bools(ops, bools)
+		r.about(about + ofTexts)
 		r.texts(ops, texts, kinds)
 		if r.err != nil {
 			return
@@ -170,7 +180,13 @@ func (w *writer) texts(ops []record.Operation, places []int) {
 			index[text] = uint64(len(fresh))
 		}
 	}
-	w.column(column)
+	w.series(column)
+	if w.coded != nil {
+		for _, text := range fresh {
+			w.words(text)
+		}
+		return
+	}
 	for _, text := range fresh {
 		w.uvarint(uint64(len(text)))
 	}
@@ -188,12 +204,16 @@ func payload(v record.Value) string {
 }
 
 func (r *reader) texts(ops []record.Operation, places []int, kinds []record.Type) {
-	column := r.column(len(places))
+	column := r.series(len(places))
 	freshCount := 0
 	for _, v := range column {
 		if v == 0 {
 			freshCount++
 		}
+	}
+	if r.coded != nil {
+		r.codedTexts(ops, places, kinds, column)
+		return
 	}
 	if freshCount > len(r.rest) {
 		r.fail(ErrMalformed)
@@ -212,6 +232,27 @@ func (r *reader) texts(ops []record.Operation, places []int, kinds []record.Type
 		}
 		if v > uint64(len(fresh)) {
 			r.fail(ErrMalformed)
+			return
+		}
+		ops[at].Value = valueOf(kinds[i], fresh[v-1])
+	}
+}
+
+// codedTexts reads the new texts of version 2.
+func (r *reader) codedTexts(
+	ops []record.Operation, places []int, kinds []record.Type, column []uint64,
+) {
+	var fresh []string
+	for i, at := range places {
+		v := column[i]
+		if v == 0 {
+			fresh = append(fresh, r.words(maxValueBytes))
+			v = uint64(len(fresh))
+		}
+		if v > uint64(len(fresh)) {
+			r.fail(ErrMalformed)
+		}
+		if r.err != nil {
 			return
 		}
 		ops[at].Value = valueOf(kinds[i], fresh[v-1])

@@ -1,0 +1,98 @@
+// Package replay carries the merge's trace out on our own core: two phones and a server, each with
+// the very packages that the product runs, in memory. Natively and as WebAssembly it is the same
+// code, so the two can be told beside each other.
+//
+// It reads no clock and no disk. Times are milliseconds since 1970; a message is the bytes of one
+// request or response, whole, as it would leave the phone.
+package replay
+
+import (
+	"errors"
+
+	"evenhold/pwa/bench/merge/trace"
+	"evenhold/sync/clock"
+	"evenhold/sync/exchange"
+	"evenhold/sync/record"
+	"evenhold/sync/wire"
+)
+
+// devices are the phones' identities: as random as real ones, so no compressor can foretell them.
+var devices = map[string]clock.Device{
+	trace.PhoneA: 0x9d3c_71e8_04b5_6f2a, trace.PhoneB: 0x5a17_c60f_e392_8bd4,
+}
+
+// Seed makes the trace that everything is measured on.
+const Seed = 20240917
+
+// House is two phones and their server.
+type House struct {
+	server *server
+	phones map[string]*exchange.Phone
+	doc    record.ID
+	names  names
+	wallMS int64 // of the last commit
+}
+
+// NewHouse returns two phones that have heard the server's time, and one client's record on both.
+func NewHouse(startMS int64) (*House, error) {
+	h := &House{
+		server: newServer(), phones: map[string]*exchange.Phone{}, names: names{},
+		doc: record.ID{Device: devices[trace.PhoneA], Seq: 1}, wallMS: startMS,
+	}
+	for name, device := range devices {
+		h.phones[name] = exchange.NewPhone(exchange.State{Device: device}, nil)
+	}
+	pen := h.phones[trace.PhoneA].Author()
+	if _, err := pen.Write(h.phones[trace.PhoneA].Open(h.doc), h.doc, "client", "name",
+		record.Text("Example"), startMS); err != nil {
+		return nil, err
+	}
+	for _, name := range []string{trace.PhoneA, trace.PhoneB} {
+		if _, err := h.Sync(name); err != nil {
+			return nil, err
+		}
+	}
+	return h, nil
+}
+
+// Commit carries out a line that is a commit.
+func (h *House) Commit(line trace.Line) error {
+	h.wallMS = max(h.wallMS, line.AtMS)
+	return h.names.write(h.phones[line.Phone], h.doc, line)
+}
+
+// errTalk says that a phone and the server do not come to an end.
+var errTalk = errors.New("the phone still asks for more after 100 round trips")
+
+// Sync has a phone and the server talk until both have everything. It returns the messages.
+func (h *House) Sync(name string) ([][]byte, error) {
+	p := h.phones[name]
+	limits := exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls}
+	var sent [][]byte
+	for range 100 {
+		request := p.Request(h.wallMS, limits).Append(nil)
+		answer, err := h.server.answer(request, h.wallMS)
+		if err != nil {
+			return nil, err
+		}
+		sent = append(sent, request, answer)
+		response, err := wire.ParseResponse(answer)
+		if err != nil {
+			return nil, err
+		}
+		outcome, err := p.Handle(response, h.wallMS)
+		if err != nil {
+			return nil, err
+		}
+		if outcome.Problem != "" || len(outcome.Refused) > 0 {
+			return nil, errors.New("the server refused: " + outcome.Problem)
+		}
+		if !outcome.IsMore {
+			return sent, nil
+		}
+	}
+	return nil, errTalk
+}
+
+// Record returns the client's record as a phone has it.
+func (h *House) Record(name string) *record.Doc { return h.phones[name].Open(h.doc) }
