@@ -17,6 +17,10 @@ const (
 	linkName    = "setup-link.txt"
 	addressName = "addr.txt"
 	demoName    = "this-is-a-demo"
+
+	authorityName = "authority.pem"  // certificate and key of the practice's own authority
+	publicName    = "public-url.txt" // where phones find this server
+	acmeName      = "acme"           // folder of a public certificate
 )
 
 // folder is the data folder, held by this process alone.

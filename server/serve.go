@@ -51,11 +51,15 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	}
 	defer func() { err = errors.Join(err, kept.Close()) }()
 
+	d, err := openDoor(o, f, time.Now)
+	if err != nil {
+		return err
+	}
 	closing := make(chan struct{})
 	hub := live.NewHub()
 	server, err := api.New(api.Config{
 		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
-		App: pwa.Dist, Closing: closing,
+		App: pwa.Dist, Closing: closing, Proxies: o.proxies, Strict: o.door.mode == tlsACME,
 		Claimed: func() {
 			if err := removeSetUp(f); err != nil {
 				log.Error("the set-up link is used but its file is still there", "error", err.Error())
@@ -63,6 +67,12 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 		},
 	})
 	if err != nil {
+		return err
+	}
+	if err := rememberAddress(f, o.origins, log); err != nil {
+		return err
+	}
+	if err := d.greet(out); err != nil {
 		return err
 	}
 	if o.demo {
@@ -73,15 +83,15 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	return listen(ctx, o, f, log, server.Handler(), func() {
+	return listen(ctx, o, f, log, d, server.Handler(), func() {
 		close(closing)
 		hub.Close()
 	})
 }
 
 // listen answers requests until ctx ends. closing runs when no new ones are taken.
-func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler http.Handler,
-	closing func()) error {
+func listen(ctx context.Context, o options, f *folder, log *slog.Logger, d *door,
+	handler http.Handler, closing func()) error {
 	listener, err := net.Listen("tcp", o.addr)
 	if err != nil {
 		return fmt.Errorf("listen: %w; choose another --addr", err)
@@ -96,13 +106,15 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler
 			" browsers ask for https on any name but localhost")
 	}
 	log.Info("serving", "addr", address, "public_url", o.origins.Public(), "data", f.path)
-	server := &http.Server{
-		Handler: handler, ReadHeaderTimeout: headerWait, ReadTimeout: bodyWait,
-		IdleTimeout: idleWait, MaxHeaderBytes: headerBytes,
-		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+	server := newServer(handler, log)
+	stopPlain, err := d.openPlain(log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
 	}
+	defer stopPlain()
+	go d.watch(ctx, log)
 	failed := make(chan error, 1)
-	go func() { failed <- server.Serve(listener) }()
+	go func() { failed <- server.Serve(d.secure(listener)) }()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serve: %w", err)
@@ -128,6 +140,14 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, handler
 	}
 	log.Info("stopped")
 	return nil
+}
+
+func newServer(handler http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler: handler, ReadHeaderTimeout: headerWait, ReadTimeout: bodyWait,
+		IdleTimeout: idleWait, MaxHeaderBytes: headerBytes,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+	}
 }
 
 func offerDemo(s *store.Store, desk *access.Desk, origins api.Origins, out io.Writer) error {

@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"github.com/rs/cors"
@@ -31,6 +32,8 @@ type Config struct {
 	App     fs.FS           // the built phone app
 	Claimed func()          // called when an owner has claimed the practice
 	Closing <-chan struct{} // closed when the server is about to stop
+	Proxies []netip.Prefix  // whose word is taken on where a request comes from
+	Strict  bool            // browsers are told to use https only: the certificate is a public one
 }
 
 // Server answers requests. It is safe for concurrent use.
@@ -73,7 +76,7 @@ func (s *Server) Handler() http.Handler {
 	mux.Handle("/", s.app)
 
 	sameOrigin := http.NewCrossOriginProtection()
-	for _, origin := range s.Origins.all() {
+	for _, origin := range s.Origins.All() {
 		if err := sameOrigin.AddTrustedOrigin(origin); err != nil {
 			panic("api: an origin that was checked is refused: " + err.Error())
 		}
@@ -92,5 +95,5 @@ func (s *Server) Handler() http.Handler {
 			ExposedHeaders: []string{"Retry-After"},
 		}).Handler(h)
 	}
-	return s.logged(s.recovered(withHeaders(h)))
+	return s.logged(s.recovered(withHeaders(h, s.Strict)))
 }

@@ -17,9 +17,10 @@ const permissions = "screen-wake-lock=(self), accelerometer=(), camera=(), geolo
 	" gyroscope=(), magnetometer=(), microphone=(), midi=(), payment=(), usb=()"
 
 // withHeaders puts the headers that every answer carries; workers need them as
-// much as pages. Strict transport is left to what holds the certificate: on a
-// name whose certificate changes hands it would lock phones out.
-func withHeaders(next http.Handler) http.Handler {
+// much as pages. Strict transport (RFC 6797, 2012) is for a public certificate that
+// this server holds itself: where a proxy holds it, the proxy says so, and on a
+// local name whose authority may be made anew it would lock phones out.
+func withHeaders(next http.Handler, strict bool) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
@@ -27,6 +28,9 @@ func withHeaders(next http.Handler) http.Handler {
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		if strict {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
 		if isInterface(r.URL.Path) {
 			h.Set("Cache-Control", "no-store")
 		}

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"net"
 	"net/http"
 	"strings"
 	"time"
@@ -42,7 +41,7 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err := readJSON(w, r, &asked); err != nil {
 		return err
 	}
-	inv, err := s.desk.Look(address(r), asked.Code)
+	inv, err := s.desk.Look(s.address(r), asked.Code)
 	if err != nil {
 		return err
 	}
@@ -74,7 +73,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err := access.CheckKey(asked.Key); err != nil {
 		return errKey
 	}
-	inv, err := s.desk.Look(address(r), asked.Code)
+	inv, err := s.desk.Look(s.address(r), asked.Code)
 	if err != nil && problemOf(err).err != store.ErrUsed {
 		return err
 	}
@@ -86,7 +85,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	}
 	var secret string
 	secret, j.SecretHash = access.NewSecret()
-	m, err := s.desk.Join(address(r), asked.Code, j)
+	m, err := s.desk.Join(s.address(r), asked.Code, j)
 	if err != nil {
 		return err
 	}
@@ -182,13 +181,4 @@ func setCookie(w http.ResponseWriter, secret string, life time.Duration) {
 		Name: cookieName, Value: secret, Path: "/", MaxAge: int(life / time.Second),
 		Secure: true, HttpOnly: true, SameSite: http.SameSiteStrictMode,
 	})
-}
-
-// address returns where a request comes from. A header that says otherwise is not believed.
-func address(r *http.Request) string {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		return ""
-	}
-	return host
 }

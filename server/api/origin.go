@@ -91,7 +91,8 @@ func (o Origins) IsSecure() bool { return strings.HasPrefix(o.public, "https:") 
 
 func (o Origins) others() []string { return o.more }
 
-func (o Origins) all() []string { return append([]string{o.public}, o.more...) }
+// All returns every origin whose pages may use the server, its own first.
+func (o Origins) All() []string { return append([]string{o.public}, o.more...) }
 
 // mayOpenSocket lets a browser's page open a socket only from a listed origin.
 // What sends no Origin is no browser and has to show a ticket all the same.
@@ -100,5 +101,5 @@ func (o Origins) mayOpenSocket(r *http.Request) bool {
 	if !found {
 		return true
 	}
-	return len(sent) == 1 && slices.Contains(o.all(), sent[0])
+	return len(sent) == 1 && slices.Contains(o.All(), sent[0])
 }

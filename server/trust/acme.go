@@ -2,7 +2,6 @@ package trust
 
 import (
 	"crypto/tls"
-	"net/http"
 	"time"
 
 	"golang.org/x/crypto/acme"
@@ -11,7 +10,7 @@ import (
 
 // Public gets a certificate that every browser trusts already, for a name of the
 // practice's own, and renews it (RFC 8555, 2019). The name must lead to this
-// server from the internet at port 443 (RFC 8737, 2020) or 80.
+// server from the internet at port 443, where the authority looks for it (RFC 8737, 2020).
 type Public struct{ manager *autocert.Manager }
 
 // NewPublic keeps account and certificates in folder; directory "" asks the
@@ -33,10 +32,7 @@ func (p *Public) GetCertificate(hello *tls.ClientHelloInfo) (*tls.Certificate, e
 }
 
 // Protocols are what a listener must speak for the authority's look.
-func (p *Public) Protocols() []string { return []string{"h2", "http/1.1", acme.ALPNProto} }
-
-// Plain answers on port 80: the authority's look, and else what fallback does.
-func (p *Public) Plain(fallback http.Handler) http.Handler { return p.manager.HTTPHandler(fallback) }
+func (p *Public) Protocols() []string { return []string{"http/1.1", acme.ALPNProto} }
 
 // Expires asks for the certificate of host as a browser would and returns its end;
 // it is the zero time while there is none.

@@ -1,0 +1,135 @@
+/**
+ * The server under a name of a local network, with its own authority, in a real browser: one that
+ * has not taken the authority up, and one that has. Needs certutil (Debian: libnss3-tools).
+ */
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdir, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+const binary = process.env.EVENHOLD_BIN
+  ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
+const name = 'practice.home.arpa';
+const waitMS = 45_000;
+
+let folder;
+let server;
+let said = '';
+let app;
+let plain;
+
+async function freePort() {
+  const probe = createServer().listen(0, '127.0.0.1');
+  await once(probe, 'listening');
+  const { port } = probe.address();
+  probe.close();
+  await once(probe, 'close');
+  return port;
+}
+
+before(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'evenhold-lan-'));
+  const [port, plainPort] = [await freePort(), await freePort()];
+  app = `https://${name}:${port}`;
+  plain = `http://${name}:${plainPort}/`;
+  server = spawn(binary, ['serve', '--tls', 'own', '--addr', `127.0.0.1:${port}`,
+    '--plain-addr', `127.0.0.1:${plainPort}`, '--public-url', app, '--data', join(folder, 'data')]);
+  await new Promise((done, fail) => {
+    const hear = (bytes) => {
+      said += bytes;
+      if (said.includes('msg=serving')) done();
+    };
+    server.stdout.on('data', hear);
+    server.stderr.on('data', hear);
+    server.on('exit', () => fail(new Error(said)));
+  });
+});
+
+after(async () => {
+  const ended = once(server, 'exit');
+  server.kill('SIGTERM');
+  await ended;
+  await rm(folder, { recursive: true, force: true });
+});
+
+/** A browser of its own, with a home of its own that knows the certificate or does not. */
+async function phone(certificate) {
+  const home = await mkdtemp(join(folder, 'home-'));
+  const store = join(home, '.pki', 'nssdb');
+  await mkdir(store, { recursive: true });
+  execFileSync('certutil', ['-d', `sql:${store}`, '-N', '--empty-password']);
+  if (certificate) {
+    execFileSync('certutil', ['-d', `sql:${store}`, '-A', '-t', 'C,,', '-n', 'practice', '-i',
+      certificate]);
+  }
+  const context = await chromium.launchPersistentContext(join(home, 'profile'), {
+    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+    args: ['--no-sandbox', `--host-resolver-rules=MAP ${name} 127.0.0.1`],
+    env: { ...process.env, HOME: home },
+    viewport: { width: 390, height: 844 },
+    acceptDownloads: true,
+  });
+  context.setDefaultTimeout(waitMS);
+  return context;
+}
+
+test('a phone takes the authority up from the plain page and is a full phone then', async () => {
+  const stranger = await phone();
+  const certificate = join(folder, 'evenhold.crt');
+  try {
+    const refused = await stranger.newPage();
+    await assert.rejects(refused.goto(app), /ERR_CERT_AUTHORITY_INVALID/);
+    await refused.close();
+    const page = await stranger.newPage();
+    await page.goto(plain);
+    await page.getByText('does not trust the server yet').waitFor();
+    const shown = (await page.locator('.print').innerText()).split(/\s+/).join(':');
+    assert.ok(said.includes(shown), `the page shows ${shown}, the server printed\n${said}`);
+    await page.getByText('Android').click();
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('details[open] a').click(),
+    ]);
+    await download.saveAs(certificate);
+  } finally {
+    await stranger.close();
+  }
+  const context = await phone(certificate);
+  try {
+    const page = await context.newPage();
+    await page.goto(plain);
+    await page.getByText('This phone trusts the server').waitFor();
+    await page.locator('a.main').click();
+    await page.waitForSelector('main[data-screen]');
+    assert.equal(await page.evaluate(() => isSecureContext), true);
+    await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+    const cdp = await context.newCDPSession(page);
+    const { installabilityErrors } = await cdp.send('Page.getInstallabilityErrors');
+    assert.deepEqual(installabilityErrors.map((one) => one.errorId), []);
+    await claim(page);
+    await context.setOffline(true);
+    await page.reload();
+    await page.waitForSelector('main[data-screen="list"]');
+  } finally {
+    await context.close();
+  }
+});
+
+/** Claims the practice by the set-up link: cookie, sync and socket work under this name. */
+async function claim(page) {
+  const link = await readFile(join(folder, 'data', 'setup-link.txt'), 'utf8');
+  assert.ok(link.startsWith(`${app}/join#`));
+  const live = page.waitForEvent('websocket');
+  await page.goto(link.trim());
+  await page.getByLabel('Name of the practice').fill('Example Practice');
+  await page.getByLabel('Your name').fill('Robin Example');
+  await page.getByRole('button', { name: 'Join', exact: true }).click();
+  await page.getByText('All sent').first().waitFor();
+  assert.ok((await live).url().startsWith('wss://'));
+}

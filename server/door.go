@@ -1,0 +1,244 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"strings"
+	"time"
+
+	"evenhold/server/api"
+	"evenhold/server/trust"
+)
+
+// The ways in which phones trust the server.
+const (
+	tlsOff  = "off"
+	tlsOwn  = "own"
+	tlsACME = "acme"
+	tlsFile = "file"
+)
+
+// A certificate that ends within warnAhead is told of, at the start and each day.
+const (
+	warnAhead = 21 * 24 * time.Hour
+	watchWait = 24 * time.Hour
+)
+
+// doorOptions are the flags that say how phones reach and trust the server.
+type doorOptions struct{ mode, cert, key, plain, directory string }
+
+// addr is where to listen if nothing else is said: phones must reach what has a
+// certificate, and nobody from outside what has none.
+func (d doorOptions) addr() string {
+	switch d.mode {
+	case tlsOff:
+		return "127.0.0.1:8420"
+	case tlsACME:
+		return ":443"
+	}
+	return ":8420"
+}
+
+// publicURL is what phones open if nothing else is said.
+func (d doorOptions) publicURL() string {
+	if name := trust.MachineName(); d.mode == tlsOwn && name != "" {
+		return "https://" + name + ".local:8420"
+	}
+	return "http://localhost:8420"
+}
+
+func (d doorOptions) check(origins api.Origins) error {
+	isHTTPS := strings.HasPrefix(origins.Public(), "https:")
+	switch {
+	case d.mode != tlsOff && d.mode != tlsOwn && d.mode != tlsACME && d.mode != tlsFile:
+		return fmt.Errorf("--tls %q: choose off, own, acme or file", d.mode)
+	case d.mode != tlsOff && !isHTTPS:
+		return fmt.Errorf("--tls %s: phones then open an address with https; say it with"+
+			" --public-url, for example https://practice.example", d.mode)
+	case d.mode == tlsFile && (d.cert == "" || d.key == ""):
+		return errors.New("--tls file: say --tls-cert and --tls-key as well")
+	}
+	return nil
+}
+
+// door is how phones come in.
+type door struct {
+	config    *tls.Config // nil without TLS
+	expires   func() time.Time
+	plain     http.Handler // nil for none
+	plainAddr string
+	app       string           // the origin that phones open
+	authority *trust.Authority // nil unless of one's own
+}
+
+// openDoor prepares what o asks for; the authority is made at the first start.
+func openDoor(o options, f *folder, now func() time.Time) (*door, error) {
+	d := &door{app: o.origins.Public(), plainAddr: o.door.plain}
+	hosts, err := hostsOf(o.origins)
+	if err != nil {
+		return nil, err
+	}
+	switch o.door.mode {
+	case tlsOwn:
+		d.authority, err = trust.OpenAuthority(f.file(authorityName), hosts, now())
+		if err != nil {
+			return nil, err
+		}
+		leaves := trust.NewLeaves(d.authority, func() []string {
+			return append(trust.LocalHosts(), hosts...)
+		}, now)
+		d.config, d.expires = newTLS(leaves.GetCertificate), d.authority.Expires
+		d.plain, err = trust.NewPage(d.authority, d.app)
+		return d, err
+	case tlsFile:
+		files, err := trust.OpenFiles(o.door.cert, o.door.key, now)
+		if err != nil {
+			return nil, err
+		}
+		d.config, d.expires = newTLS(files.GetCertificate), files.Expires
+	case tlsACME:
+		public := trust.NewPublic(f.file(acmeName), hosts[0], o.door.directory)
+		d.config = newTLS(public.GetCertificate)
+		d.config.NextProtos = public.Protocols()
+		d.expires = func() time.Time { return public.Expires(hosts[0]) }
+	}
+	return d, nil
+}
+
+func newTLS(get func(*tls.ClientHelloInfo) (*tls.Certificate, error)) *tls.Config {
+	return &tls.Config{
+		GetCertificate: get, MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"},
+	}
+}
+
+// hostsOf returns the host of each origin, the public one first.
+func hostsOf(origins api.Origins) ([]string, error) {
+	var hosts []string
+	for _, origin := range origins.All() {
+		u, err := url.Parse(origin)
+		if err != nil {
+			return nil, err
+		}
+		hosts = append(hosts, u.Hostname())
+	}
+	return hosts, nil
+}
+
+// secure wraps a listener in TLS if there is any.
+func (d *door) secure(l net.Listener) net.Listener {
+	if d.config == nil {
+		return l
+	}
+	return tls.NewListener(l, d.config)
+}
+
+// greet prints how a phone comes to trust the server, as text and as a QR code.
+func (d *door) greet(out io.Writer) error {
+	if d.authority == nil {
+		return nil
+	}
+	page, err := d.plainURL()
+	if err != nil {
+		return err
+	}
+	picture, err := terminalQR(page)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\nEach phone has to trust this server once, before anything else. Open on"+
+		" it:\n\n  %s\n\n%s\nIt shows this fingerprint. Compare all of it:\n\n  %s\n\n",
+		page, picture, d.authority.Fingerprint())
+	return nil
+}
+
+func (d *door) plainURL() (string, error) {
+	u, err := url.Parse(d.app)
+	if err != nil {
+		return "", err
+	}
+	_, port, err := net.SplitHostPort(d.plainAddr)
+	if err != nil {
+		return "", fmt.Errorf("--plain-addr: %w; write it like :8421", err)
+	}
+	return "http://" + net.JoinHostPort(u.Hostname(), port) + "/", nil
+}
+
+// openPlain opens the plain page, if there is one; the function it returns closes it.
+func (d *door) openPlain(log *slog.Logger) (stop func(), err error) {
+	if d.plain == nil {
+		return func() {}, nil
+	}
+	listener, err := net.Listen("tcp", d.plainAddr)
+	if err != nil {
+		return nil, fmt.Errorf("listen for the plain page: %w; choose another --plain-addr", err)
+	}
+	server := newServer(d.plain, log)
+	server.WriteTimeout = bodyWait
+	go func() {
+		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+			log.Error("the plain page has ended", "error", err.Error())
+		}
+	}()
+	return func() { _ = server.Close() }, nil // nothing of it is worth waiting for
+}
+
+// watch tells in the log, at once and each day, when a certificate is about to end.
+func (d *door) watch(ctx context.Context, log *slog.Logger) {
+	if d.expires == nil {
+		return
+	}
+	tick := time.NewTicker(watchWait)
+	defer tick.Stop()
+	for {
+		warnOfEnd(log, d.expires(), time.Now())
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+func warnOfEnd(log *slog.Logger, end, now time.Time) {
+	switch {
+	case end.IsZero():
+		log.Warn("there is no certificate yet: phones cannot reach the server")
+	case now.After(end):
+		log.Error("the certificate has ended: phones go on by themselves but cannot send",
+			"ended", end.Format(time.DateOnly))
+	case end.Sub(now) < warnAhead:
+		log.Warn("the certificate ends soon", "ends", end.Format(time.DateOnly))
+	}
+}
+
+// rememberAddress keeps the first public URL in the data folder and warns when it
+// is another one than phones have joined under.
+func rememberAddress(f *folder, origins api.Origins, log *slog.Logger) error {
+	known, err := os.ReadFile(f.file(publicName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return os.WriteFile(f.file(publicName), []byte(origins.Public()+"\n"), 0o600)
+	}
+	if err != nil {
+		return fmt.Errorf("public URL: %w", err)
+	}
+	before := strings.TrimSpace(string(known))
+	for _, origin := range origins.All() {
+		if origin == before {
+			return nil
+		}
+	}
+	log.Warn("phones joined under another public URL. They go on working by themselves, but find"+
+		" this server no more: name the old one as --public-url, or in --origins while phones still"+
+		" use it. When none does, remove the file",
+		"before", before, "now", origins.Public(), "file", f.file(publicName))
+	return nil
+}

@@ -1,0 +1,115 @@
+package main
+
+import (
+	"bytes"
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/pem"
+	"io"
+	"log/slog"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// TestServe_OwnAuthority starts as a practice on clinic wifi would: the first run makes the
+// authority and prints its page and fingerprint, and whoever trusts it gets in, also after a
+// restart.
+func TestServe_OwnAuthority(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	for range 2 {
+		r := start(t, data, "--tls", "own", "--plain-addr", "127.0.0.1:0",
+			"--public-url", "https://practice.home.arpa:8420")
+		address := strings.TrimPrefix(r.url(), "http://")
+		text, err := os.ReadFile(filepath.Join(data, authorityName))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, rest := pem.Decode(text)
+		roots := x509.NewCertPool()
+		if !roots.AppendCertsFromPEM(rest) {
+			t.Fatal("there is no certificate")
+		}
+		client := http.Client{Transport: &http.Transport{DisableKeepAlives: true,
+			TLSClientConfig: &tls.Config{RootCAs: roots, ServerName: "practice.home.arpa"}}}
+		resp, err := client.Get("https://" + address + "/readyz")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := resp.Body.Close(); err != nil || resp.StatusCode != http.StatusOK ||
+			resp.Header.Get("Strict-Transport-Security") != "" {
+			t.Errorf("%d %v %v", resp.StatusCode, resp.Header, err)
+		}
+		if _, err := http.Get("https://" + address + "/readyz"); err == nil {
+			t.Error("who does not trust the authority gets in")
+		}
+		printed := r.out.String()
+		if !strings.Contains(printed, "http://practice.home.arpa:") ||
+			strings.Count(printed, ":") < 31 || !strings.Contains(printed, "https://practice.home.arpa") {
+			t.Errorf("printed:\n%s", printed)
+		}
+		if code := r.end(); code != exitOK {
+			t.Errorf("stopped with %d:\n%s", code, r.err.String())
+		}
+	}
+}
+
+func TestServe_AddressChanged(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	for _, tt := range []struct {
+		args []string
+		warn bool
+	}{
+		{[]string{"--public-url", "https://old.example"}, false},
+		{[]string{"--public-url", "https://old.example"}, false},
+		{[]string{"--public-url", "https://new.example"}, true},
+		{[]string{"--public-url", "https://new.example"}, true},
+		{[]string{"--public-url", "https://new.example", "--origins", "https://old.example"}, false},
+	} {
+		r := start(t, data, tt.args...)
+		r.url()
+		r.end()
+		if got := strings.Contains(r.err.String(), "another public URL"); got != tt.warn {
+			t.Errorf("%v: %s", tt.args, r.err.String())
+		}
+	}
+}
+
+func TestDoor_WarnOfEnd(t *testing.T) {
+	now := time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
+	for _, tt := range []struct {
+		end  time.Time
+		want string
+	}{
+		{now.AddDate(0, 0, 90), ""}, {now.AddDate(0, 0, 20), "ends soon"},
+		{now.AddDate(0, 0, -1), "has ended"}, {time.Time{}, "no certificate yet"},
+	} {
+		var said bytes.Buffer
+		warnOfEnd(slog.New(slog.NewTextHandler(&said, nil)), tt.end, now)
+		if got := said.String(); !strings.Contains(got, tt.want) || (got == "") != (tt.want == "") {
+			t.Errorf("%v: %q", tt.end, got)
+		}
+	}
+}
+
+func TestOptions_Door(t *testing.T) {
+	for _, tt := range []struct{ args, complaint string }{
+		{"--tls maybe", "choose off"},
+		{"--tls own --public-url http://practice.local", "with https"},
+		{"--tls acme", "--public-url"},
+		{"--tls file --public-url https://practice.example", "--tls-cert"},
+		{"--trusted-proxy everyone", "10.0.0.0/8"},
+		{"--tls own --public-url https://practice.local:8420", ""},
+		{"--tls file --public-url https://a.example --tls-cert c --tls-key k", ""},
+		{"--tls acme --public-url https://a.example", ""},
+	} {
+		_, err := parseOptions(strings.Fields(tt.args), noEnv, io.Discard)
+		if (err == nil) != (tt.complaint == "") ||
+			err != nil && !strings.Contains(err.Error(), tt.complaint) {
+			t.Errorf("%s: %v", tt.args, err)
+		}
+	}
+}
