@@ -36,6 +36,9 @@ type Guest struct {
 	Role sessions.Role
 	Name string
 	Doc  record.ID // for a client: the document they will see
+	// Person is the id of a coach, an assistant or the owner who is known already and gets
+	// another phone; "" for somebody new.
+	Person string
 }
 
 // Invite makes an invitation from member by for guest g. A client may be
@@ -46,6 +49,21 @@ func (d *Desk) Invite(by store.Member, g Guest) (Code, time.Time, error) {
 		return Code{}, time.Time{}, ErrInvitation
 	}
 	return d.add(by, g)
+}
+
+// InviteOwner makes an invitation for the owner there is, who has lost every phone: it is for
+// the machine's own administrator. It returns store.ErrNotFound before there is an owner.
+func (d *Desk) InviteOwner(ctx context.Context) (Code, time.Time, error) {
+	staff, err := d.store.Staff(ctx)
+	if err != nil {
+		return Code{}, time.Time{}, err
+	}
+	for _, p := range staff {
+		if p.Role == sessions.Owner {
+			return d.add(store.Member{}, Guest{Role: sessions.Owner, Person: p.ID})
+		}
+	}
+	return Code{}, time.Time{}, store.ErrNotFound
 }
 
 func mayInvite(by, guest sessions.Role) bool {
@@ -78,6 +96,7 @@ func (d *Desk) add(by store.Member, g Guest) (Code, time.Time, error) {
 		code := NewCode()
 		err := d.store.AddInvitation(store.Invitation{
 			Handle: code.handle, SecretMAC: d.key.mac(code), Role: g.Role, Name: g.Name, Doc: g.Doc,
+			Person: g.Person,
 			MadeBy: by, ExpiresMS: expires.UnixMilli(),
 		}, now.UnixMilli())
 		if !errors.Is(err, store.ErrTaken) {

@@ -16,6 +16,8 @@ type inviteRequest struct {
 	Role sessions.Role `json:"role"`
 	Name string        `json:"name"`
 	Doc  string        `json:"doc"`
+	// Person names staff who are known already: another phone of theirs.
+	Person string `json:"person"`
 }
 
 type inviteAnswer struct {
@@ -63,6 +65,9 @@ func (s *Server) guest(r *http.Request, asked inviteRequest) (access.Guest, erro
 	case sessions.Coach, sessions.Assistant:
 		if asked.Doc != "" {
 			return access.Guest{}, fieldError{"doc", "left out for staff"}
+		}
+		if asked.Person != "" {
+			return access.Guest{Role: asked.Role, Person: asked.Person}, nil
 		}
 		name, err := nameField("name", asked.Name)
 		return access.Guest{Role: asked.Role, Name: name}, err

@@ -31,6 +31,7 @@ type lookAnswer struct {
 	Role     sessions.Role `json:"role"`
 	Person   string        `json:"person"` // the name; "" lets the person say it
 	Practice string        `json:"practice"`
+	Known    bool          `json:"known"` // the person has had a phone here before
 }
 
 // look tells what an invitation offers and does not use it up.
@@ -49,7 +50,8 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err != nil {
 		return err
 	}
-	return answerJSON(w, lookAnswer{Role: inv.Role, Person: inv.Name, Practice: practice.Name})
+	return answerJSON(w, lookAnswer{Role: inv.Role, Person: inv.Name, Practice: practice.Name,
+		Known: inv.Person != ""})
 }
 
 type joinRequest struct {
@@ -89,7 +91,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err != nil {
 		return err
 	}
-	if m.Person.Role == sessions.Owner {
+	if m.Person.Role == sessions.Owner && inv.Person == "" {
 		s.Claimed()
 	}
 	return s.welcome(w, r, m, secret)
@@ -103,7 +105,7 @@ func (j joinRequest) names(inv store.Invitation) (person, practice string, err e
 			return "", "", err
 		}
 	}
-	if inv.Role == sessions.Owner {
+	if inv.Role == sessions.Owner && inv.Person == "" {
 		if practice, err = nameField("practice", j.Practice); err != nil {
 			return "", "", err
 		}

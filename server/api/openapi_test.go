@@ -145,6 +145,10 @@ func TestOpenAPI_Answers(t *testing.T) {
 	post("/api/device", object{"device": clock.Device(1).String()}, "Authorization", p.bearer())
 	post("/api/device", object{"device": clock.Device(3).String()},
 		"Authorization", p.bearer())
+	post("/api/people", object{}, "Authorization", p.bearer())
+	post("/api/people", object{"doc": "?"}, "Authorization", p.bearer())
+	post("/api/people/role", object{"person": "x", "role": "coach"}, "Authorization", p.bearer())
+	post("/api/phones/out", object{"device": "x"}, "Authorization", p.bearer())
 	_, synced := p.send(p.Request(h.read().UnixMilli(), limits))
 	check("POST", "/api/sync", synced)
 	check("POST", "/api/sync", h.ask("POST", "/api/sync", []byte("?"), "Content-Type", typeSync,
@@ -200,6 +204,10 @@ func (d description) faults(s schema, v any, at string) []string {
 	case string:
 		if s.Type != "" && s.Type != "string" || !regexp.MustCompile(s.Pattern).MatchString(v) {
 			fault("%q is not a %s like %s", v, s.Type, s.Pattern)
+		}
+	case bool:
+		if s.Type != "boolean" {
+			fault("%v is not a %s", v, s.Type)
 		}
 	case float64:
 		if s.Type != "integer" || v != float64(int64(v)) {

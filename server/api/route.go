@@ -44,6 +44,7 @@ type route struct {
 
 var (
 	everyone  = []sessions.Role{sessions.Owner, sessions.Coach, sessions.Assistant, sessions.ClientOf}
+	ownerOnly = []sessions.Role{sessions.Owner}
 	inviters  = []sessions.Role{sessions.Owner, sessions.Coach}
 	nobodyYet []sessions.Role
 )
@@ -62,6 +63,9 @@ func (s *Server) routes() []route {
 		{post, "/api/forget", bearer, everyone, "", s.forget},
 		{post, "/api/ticket", bearer, everyone, "", s.ticket},
 		{post, "/api/invitations", bearer, inviters, typeJSON, s.invite},
+		{post, "/api/people", bearer, everyone, typeJSON, s.people},
+		{post, "/api/people/role", bearer, ownerOnly, typeJSON, s.setRole},
+		{post, "/api/phones/out", bearer, everyone, typeJSON, s.shutOut},
 		{post, "/api/sync", bearer, everyone, typeSync, s.sync},
 	}
 }

@@ -25,6 +25,9 @@ var matrix = map[string]string{
 	"POST /api/forget":      "11....",
 	"POST /api/ticket":      "11....",
 	"POST /api/invitations": "11..33",
+	"POST /api/people":      "11....",
+	"POST /api/people/role": "11.333",
+	"POST /api/phones/out":  "11....",
 	"POST /api/sync":        "11....",
 }
 

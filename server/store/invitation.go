@@ -24,7 +24,8 @@ type Invitation struct {
 	Role      sessions.Role
 	Name      string    // of the person invited; "" lets the person say it
 	Doc       record.ID // for a client: the document they will see
-	MadeBy    Member    // zero for the set-up invitation
+	MadeBy    Member    // zero for the set-up invitation, and one made on the server itself
+	Person    string    // id of whom it is for, if they are known; "" for somebody new
 	ExpiresMS int64
 }
 
@@ -65,17 +66,26 @@ func insertInvitation(tx *sql.Tx, inv Invitation, nowMS int64) error {
 	if !inv.Doc.IsZero() {
 		doc = packID(inv.Doc)
 	}
+	if inv.Person != "" {
+		known, err := person(tx, inv.Person)
+		if err != nil {
+			return err
+		}
+		inv.Role, inv.Name = known.Role, known.Name
+	}
+	whom := sql.NullString{String: inv.Person, Valid: inv.Person != ""}
 	madeBy := sql.NullString{String: inv.MadeBy.Person.ID, Valid: inv.MadeBy.Person.ID != ""}
 	_, err := tx.Exec("INSERT INTO invitations (handle, secret_mac, role, name, doc, made_by,"+
-		" created_ms, expires_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-		inv.Handle, inv.SecretMAC, inv.Role, inv.Name, doc, madeBy, nowMS, inv.ExpiresMS)
+		" created_ms, expires_ms, person) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		inv.Handle, inv.SecretMAC, inv.Role, inv.Name, doc, madeBy, nowMS, inv.ExpiresMS, whom)
 	return err
 }
 
 // DropOwnerInvitations takes back every unused set-up invitation.
 func (s *Store) DropOwnerInvitations() error {
 	return s.write(func(tx *sql.Tx) error {
-		_, err := tx.Exec("DELETE FROM invitations WHERE role = 'owner' AND used_ms IS NULL")
+		_, err := tx.Exec("DELETE FROM invitations WHERE role = 'owner' AND used_ms IS NULL" +
+			" AND person IS NULL")
 		return err
 	})
 }
@@ -156,9 +166,9 @@ func findInvitation(tx *sql.Tx, handle string) (invitationRow, error) {
 	var inv invitationRow
 	var doc []byte
 	row := tx.QueryRow("SELECT handle, secret_mac, role, name, doc, expires_ms, tries, used_ms,"+
-		" used_by FROM invitations WHERE handle = ?", handle)
+		" used_by, coalesce(person, '') FROM invitations WHERE handle = ?", handle)
 	err := row.Scan(&inv.Handle, &inv.SecretMAC, &inv.Role, &inv.Name, &doc, &inv.ExpiresMS,
-		&inv.tries, &inv.usedMS, &inv.usedBy)
+		&inv.tries, &inv.usedMS, &inv.usedBy, &inv.Person)
 	if err != nil {
 		return invitationRow{}, translate(err)
 	}
@@ -207,6 +217,9 @@ func join(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Member, error) {
 
 // joiner returns the person an invitation is for, and makes them if need be.
 func joiner(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Person, error) {
+	if inv.Person != "" {
+		return person(tx, inv.Person)
+	}
 	p := Person{ID: RandomID(), Name: inv.Name, Role: inv.Role, Doc: inv.Doc}
 	if p.Name == "" {
 		p.Name = j.Name
