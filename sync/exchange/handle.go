@@ -26,7 +26,9 @@ type Outcome struct {
 // the page.
 func (p *Phone) Handle(resp wire.Response, readMS int64) (Outcome, error) {
 	var out Outcome
-	if !p.isAwaiting || resp.Number != p.number {
+	// A server that cannot read the version of a request cannot give its number back.
+	isUnread := resp.Problem == wire.CodeSchema && resp.Number == 0
+	if !p.isAwaiting || resp.Number != p.number && !isUnread {
 		return out, ErrStale
 	}
 	p.isAwaiting = false

@@ -230,3 +230,24 @@ func TestPhone_C6_FutureIsWrittenAgain(t *testing.T) {
 		t.Errorf("server holds %d, unsent %d", len(d.held), p.Unsent())
 	}
 }
+
+// TestPhone_X11_UnreadVersion: a server of an earlier version cannot read the request, so not
+// its number either. The phone must learn why, and lose nothing by it.
+func TestPhone_X11_UnreadVersion(t *testing.T) {
+	p, d := fresh(), newDesk()
+	exchangeOnce(t, p, d)
+	write(t, p, "set", 1, nowMS)
+	ask(p)
+	out, err := p.Handle(wire.Response{Problem: wire.CodeSchema, Epoch: 9, Have: 7}, nowMS)
+	if err != nil || out.Problem != wire.CodeSchema || p.Unsent() != 1 {
+		t.Errorf("%+v, %v, %d unsent", out, err, p.Unsent())
+	}
+	if out := exchangeOnce(t, p, d); out.IsForked || p.Unsent() != 0 {
+		t.Errorf("after the update: %+v, %d unsent", out, p.Unsent())
+	}
+	ask(p)
+	if _, err := p.Handle(wire.Response{Problem: wire.CodeBusy}, nowMS); !errors.Is(
+		err, exchange.ErrStale) {
+		t.Errorf("another answer without a number: %v, want ErrStale", err)
+	}
+}

@@ -12,6 +12,11 @@ type Counts struct {
 	Renewed   int // new identities after a fork
 	Wiped     int // documents wiped from a phone
 
+	Splits   int // times that a phone was cut off for hours
+	Outdated int // requests refused because one end was a version behind
+	Newer    int // operations of kinds that only the newer version knows
+	Unpaired int // phones let go by the server and paired again
+
 	ServerRestores, PhoneRestores, Twins int // faults that struck
 }
 
@@ -26,6 +31,10 @@ func (c *Counts) Add(other Counts) {
 	c.Voids += other.Voids
 	c.Renewed += other.Renewed
 	c.Wiped += other.Wiped
+	c.Splits += other.Splits
+	c.Outdated += other.Outdated
+	c.Newer += other.Newer
+	c.Unpaired += other.Unpaired
 	c.ServerRestores += other.ServerRestores
 	c.PhoneRestores += other.PhoneRestores
 	c.Twins += other.Twins
@@ -37,6 +46,7 @@ func (c Counts) Met() map[string]int {
 		"written": c.Written, "conflicts": c.Conflicts, "exchanges": c.Exchanges,
 		"crashes": c.Crashes, "restamped": c.Restamped, "refused": c.Refused,
 		"voids": c.Voids, "renewed": c.Renewed, "wiped": c.Wiped,
+		"splits": c.Splits, "outdated": c.Outdated, "newer": c.Newer, "unpaired": c.Unpaired,
 		"server restores": c.ServerRestores, "phone restores": c.PhoneRestores,
 		"twins": c.Twins,
 	}

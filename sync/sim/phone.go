@@ -18,6 +18,8 @@ type phone struct {
 	disk    disk
 	backup  *disk
 	errorMS int64              // how far the clock is off
+	cutMS   int64              // until when the phone is cut off from the network
+	isNewer bool               // of the version after the one that others run
 	made    []record.Operation // written but not yet durable
 	durable map[int64]bool     // the run's list of measurements that ever became durable
 }
@@ -103,6 +105,9 @@ func (p *phone) request(nowMS int64) []byte {
 	limits := exchange.Limits{Push: 8, Pulls: 3}
 	q := p.machine.Request(p.readMS(nowMS), limits)
 	p.save()
+	if p.isNewer {
+		q.Schema++
+	}
 	return q.Append(nil)
 }
 

@@ -23,6 +23,7 @@ type person int
 // server is the obvious server: everything in memory, one request at a time.
 type server struct {
 	epoch   uint64
+	isNewer bool // of the version after
 	devices map[clock.Device]*enrolled
 	docs    map[record.ID]*shelf
 	changes []change
@@ -30,6 +31,7 @@ type server struct {
 
 type enrolled struct {
 	owner   person
+	isGone  bool // the owner's access was taken away on this device
 	state   exchange.DeviceState
 	refused []exchange.Refusal // all ever
 }
@@ -64,7 +66,7 @@ func (s *server) enrol(device clock.Device, owner person) {
 // backup returns a deep copy.
 func (s *server) backup() *server {
 	c := newServer()
-	c.epoch = s.epoch
+	c.epoch, c.isNewer = s.epoch, s.isNewer
 	c.changes = slices.Clone(s.changes)
 	for device, e := range s.devices {
 		kept := *e
@@ -115,11 +117,7 @@ func (s *server) answer(b []byte, wallMS int64, isBusy bool) []byte {
 		panic(err) // the simulated network loses and repeats, but does not damage
 	}
 	device := s.devices[q.Device]
-	if device == nil || isBusy {
-		problem := wire.CodeBusy
-		if device == nil {
-			problem = wire.CodeDevice
-		}
+	if problem := s.problem(q, device, isBusy); problem != "" {
 		return wire.Response{Number: q.Number, Epoch: s.epoch, Problem: problem}.Append(nil)
 	}
 	dev := device.state
@@ -137,6 +135,19 @@ func (s *server) answer(b []byte, wallMS int64, isBusy bool) []byte {
 		s.pages(q, device.owner, &resp)
 	}
 	return resp.Append(nil)
+}
+
+// problem says why a request is not judged at all, "" if it is.
+func (s *server) problem(q wire.Request, device *enrolled, isBusy bool) string {
+	switch {
+	case (q.Schema > wire.Schema) != s.isNewer:
+		return wire.CodeSchema
+	case device == nil || device.isGone:
+		return wire.CodeDevice
+	case isBusy:
+		return wire.CodeBusy
+	}
+	return ""
 }
 
 func (s *server) store(device *enrolled, j exchange.Judgement) {

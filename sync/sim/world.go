@@ -1,7 +1,8 @@
 // Package sim runs many phones and one server through everything that goes wrong: a network
-// that drops, repeats, delays and so reorders, wrong and jumping clocks, crashes that lose
+// that drops, repeats, delays, splits and so reorders, wrong and jumping clocks, crashes that lose
 // what was not yet durable, backups of phones and of the server, shared identities, people who
-// lose access. The state machines and the bytes are the real ones. One seed is one run.
+// lose access, phones let go, versions one apart. The state machines and the bytes are the real
+// ones. One seed is one run.
 //
 // After each run the network is made whole and the invariants are checked; see Check.
 package sim
@@ -11,6 +12,7 @@ import (
 
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
+	"evenhold/sync/wire"
 )
 
 // Fault is what goes wrong in a run beside the network, the clocks and crashes. A run has one,
@@ -20,10 +22,11 @@ type Fault int
 
 // The faults.
 const (
-	NoFault     Fault = iota
-	PhonesTwin        // phones are set back to a backup, or copied to a second phone
-	ServerBack        // the server is set back to a backup
-	PeopleLeave       // people lose access to documents
+	NoFault       Fault = iota
+	PhonesTwin          // phones are set back to a backup, or copied to a second phone
+	ServerBack          // the server is set back to a backup
+	PeopleLeave         // people lose access to documents, or a phone is let go and paired again
+	VersionsApart       // phones and server are updated one after the other
 	faults
 )
 
@@ -117,6 +120,9 @@ func (w *world) act(p *phone) {
 		w.shareSome()
 	case dice < 97:
 		w.strike(p)
+	case dice < 98:
+		w.counts.Splits++
+		p.cutMS = w.nowMS + int64(w.below(6*3_600_000))
 	}
 }
 
@@ -134,11 +140,27 @@ func (w *world) strike(p *phone) {
 		w.server = w.saved.backup()
 		w.server.epoch = epoch + 1
 		w.counts.ServerRestores++
+	case VersionsApart:
+		w.update(p)
 	case PeopleLeave:
+		if w.chance(15) {
+			w.server.devices[p.machine.Author().Device()].isGone = true
+			return
+		}
 		if doc, found := w.someDoc(); found {
 			w.server.share(doc, person(1+w.below(3)), w.chance(30))
 		}
 	}
+}
+
+// update brings the next version to a phone or to the server. There is no way back.
+func (w *world) update(p *phone) {
+	if w.chance(30) {
+		w.server.isNewer = true
+		return
+	}
+	p.isNewer = true
+	p.start()
 }
 
 func (w *world) strikePhone(p *phone) {
@@ -203,7 +225,7 @@ func (w *world) shareSome() {
 
 // post sends a letter through the bad network.
 func (w *world) post(l letter) {
-	if w.chance(20) {
+	if w.chance(20) || w.nowMS < l.phone.cutMS {
 		return // dropped
 	}
 	copies := 1
@@ -245,6 +267,16 @@ func (w *world) hand(p *phone, body []byte) (isMore bool) {
 			w.counts.Restamped++
 		}
 	}
+	switch out.Problem {
+	case wire.CodeSchema:
+		w.counts.Outdated++
+	case wire.CodeDevice:
+		// What the server had refused and the phone had not heard is written again.
+		w.counts.Unpaired++
+		w.markTwin(p)
+		p.keep(p.machine.Renew(w.newDevice(p.owner)))
+		return true
+	}
 	if out.IsForked {
 		w.counts.Renewed++
 		p.keep(p.machine.Renew(w.newDevice(p.owner)))
@@ -256,6 +288,12 @@ func (w *world) hand(p *phone, body []byte) (isMore bool) {
 // settle makes the network whole and lets every phone talk until nothing is left to say.
 func (w *world) settle() error {
 	w.mail = nil
+	if w.fault == VersionsApart {
+		w.server.isNewer = true
+		for _, p := range w.phones {
+			p.isNewer = true
+		}
+	}
 	const mostRounds = 400
 	for range mostRounds {
 		isQuiet := true

@@ -17,6 +17,11 @@ func (w *world) write(p *phone) {
 		return
 	}
 	d, _ := p.machine.Doc(pick(&w.random, docs))
+	if p.isNewer && w.chance(25) {
+		w.counts.Newer++
+		w.create(p, d, "lap")
+		return
+	}
 	sets := d.Records("set")
 	if len(sets) == 0 || w.chance(35) {
 		kind := "set"
