@@ -28,12 +28,13 @@ const (
 	KindDecision = "decision"
 	KindSession  = "session"
 	KindSet      = "set"
+	KindSame     = "same"
 )
 
 var known = map[string]bool{
 	KindPractice: true, KindClient: true, KindAuthor: true, KindScreen: true, KindClear: true,
 	KindTest: true, KindTrial: true, KindPlan: true, KindItem: true, KindDecision: true,
-	KindSession: true, KindSet: true,
+	KindSession: true, KindSet: true, KindSame: true,
 }
 
 func isKnown(kind string) bool { return known[kind] }

@@ -31,6 +31,7 @@ var rights = []may{
 	{"item", "loadWorksRightG", true, true, false, true, true},
 	{"item", "", true, true, false, false, false},
 	{"decision", "state", true, true, false, false, false},
+	{"same", "answer", true, true, false, false, false},
 	{"session", "effort", true, true, true, true, false},
 	{"set", "heldMS", true, true, true, true, false},
 	{"set", "voided", true, true, true, true, false},

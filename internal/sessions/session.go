@@ -19,6 +19,7 @@ type Session struct {
 	PainBefore, PainMorning int64
 	PainPlace               string
 	Sets                    []Set
+	Also                    []record.ID // sessions told with this one: their sets are joined
 }
 
 // Set is one set of an exercise on one side, written once with its facts.
@@ -84,7 +85,7 @@ func (s Set) Values() []record.FieldValue {
 }
 
 // Sessions returns the sessions of a client document with their sets, oldest
-// first, voided ones left out.
+// first, voided ones left out. An effort that a person joined counts once.
 func Sessions(d *record.Doc) []Session {
 	sets := map[string][]Set{}
 	for _, r := range live(d, KindSet) {
@@ -102,7 +103,7 @@ func Sessions(d *record.Doc) []Session {
 		}
 		all = append(all, s)
 	}
-	return all
+	return joinedOf(d).once(all)
 }
 
 func setOf(r *record.Record) Set {

@@ -1,6 +1,8 @@
 package sessions
 
 import (
+	"slices"
+
 	"evenhold/internal/sides"
 	"evenhold/sync/record"
 )
@@ -37,6 +39,7 @@ type Test struct {
 	RestMS     int64 // between the sides
 	RestNote   string
 	Trials     []Trial
+	Also       []record.ID // tests told with this one: their holds are joined
 }
 
 // Trial is one timed hold.
@@ -91,6 +94,7 @@ func (t Trial) Values() []record.FieldValue {
 
 // Tests returns the tests of a client document with their trials, oldest
 // first. Voided tests and trials are left out, and so are tests without trials.
+// A hold that a person joined counts once.
 func Tests(d *record.Doc) []Test {
 	trials := map[string][]Trial{}
 	for _, r := range live(d, KindTrial) {
@@ -111,7 +115,14 @@ func Tests(d *record.Doc) []Test {
 			all = append(all, test)
 		}
 	}
-	return all
+	return joinedOf(d).onceEach(all)
+}
+
+// Is reports whether id names this test or one told with it.
+func (t Test) Is(id string) bool {
+	return t.ID.String() == id || slices.ContainsFunc(t.Also, func(also record.ID) bool {
+		return also.String() == id
+	})
 }
 
 func trialOf(r *record.Record) Trial {

@@ -11,22 +11,22 @@ func init() {
 		"prefs":    (*App).setPrefs,
 		"said.end": (*App).endSaid,
 
-		"join.code":   (*App).joinCode,
-		"join.over":   (*App).joinOver,
-		"join.looked": (*App).joinLooked,
-		"join.do":     (*App).joinDo,
-		"join.done":   (*App).joinDone,
-
+		"join.code":      (*App).joinCode,
+		"join.over":      (*App).joinOver,
+		"join.looked":    (*App).joinLooked,
+		"join.do":        (*App).joinDo,
+		"join.done":      (*App).joinDone,
 		"device.renewed": (*App).renewed,
-
-		"sync.request":  (*App).syncRequest,
-		"sync.response": (*App).syncResponse,
-		"sync.state":    (*App).syncState,
+		"sync.request":   (*App).syncRequest,
+		"sync.response":  (*App).syncResponse,
+		"sync.state":     (*App).syncState,
 
 		"person.save":   (*App).savePerson,
 		"flags.save":    (*App).saveFlags,
 		"flags.clear":   (*App).clearFlags,
 		"conflict.keep": (*App).keepConflict,
+		"same.join":     (*App).joinSame,
+		"same.undo":     (*App).undoSame,
 		"void":          (*App).void,
 		"export.table":  (*App).exportTable,
 

@@ -46,6 +46,7 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 			Title: say("conflict.section"), Note: say("conflict.note"), Rows: also,
 		})
 	}
+	all = append(all, a.sameSections(d)...)
 	if rows := a.testRows(d, tests); len(rows) > 0 {
 		all = append(all, Section{Title: say("person.tests"), Rows: rows})
 	}

@@ -71,7 +71,7 @@ func (a *App) planScreen(d *record.Doc) View {
 // none or a later test asks for a new one.
 func planInForce(d *record.Doc, latest sessions.Test) (sessions.Plan, bool) {
 	plan, found := sessions.CurrentPlan(d)
-	isOutdated := plan.Test != latest.ID.String() && latest.ID != (record.ID{}) &&
+	isOutdated := !latest.Is(plan.Test) && latest.ID != (record.ID{}) &&
 		latest.StartedMS > plan.AcceptedMS
 	return plan, found && !isOutdated
 }

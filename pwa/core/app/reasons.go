@@ -43,6 +43,9 @@ func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 	if n := len(a.openConflicts(d)); n > 0 {
 		all = append(all, reason{say("reason.conflict", "n", n), say("reason.conflict_word"), false})
 	}
+	if n := len(sessions.Proposals(d)); n > 0 {
+		all = append(all, reason{say("reason.same", "n", n), say("reason.same_word"), false})
+	}
 	return append(all, a.workReasons(d, tests)...)
 }
 

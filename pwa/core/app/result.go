@@ -21,7 +21,7 @@ func (a *App) result(d *record.Doc, id string) View {
 	tests := sessions.Tests(d)
 	at := -1
 	for i, t := range tests {
-		if t.ID.String() == id {
+		if t.Is(id) {
 			at = i
 		}
 	}
