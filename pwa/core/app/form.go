@@ -67,8 +67,10 @@ func parseScaled(s string, per float64) (int64, error) {
 			plain.WriteRune('0' + r - '۰')
 		case r == ',' || r == '٫':
 			plain.WriteByte('.')
-		default:
+		case r >= '0' && r <= '9', r == '.', r == '-', r == '+':
 			plain.WriteRune(r)
+		default: // ParseFloat would read "1e2", "0x10" and "inf"
+			return 0, errNumber
 		}
 	}
 	f, err := strconv.ParseFloat(plain.String(), 64)

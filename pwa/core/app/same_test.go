@@ -2,6 +2,16 @@ package app_test
 
 import "testing"
 
+// setsTold counts the sets of a screen that lists or sums them.
+func (p *phone) setsTold(route string) float64 {
+	p.visit(route)
+	n := float64(len(p.texts("set.hold")))
+	for _, sum := range p.texts("sum.hold") {
+		n += sum["n"].(float64)
+	}
+	return n
+}
+
 // TestSameSet has the coach's phone and the client's log the same first set. Nothing is
 // joined unasked; joined, it counts once on both phones and in the table, and the undo
 // brings both back.
@@ -19,25 +29,16 @@ func TestSameSet(t *testing.T) {
 	p.exchange()
 	coach.exchange()
 
-	sets := func(phone *phone, route string) (n float64) {
-		phone.visit(route)
-		for _, sum := range phone.texts("sum.hold") {
-			n += sum["n"].(float64)
-		}
-		return n + float64(len(phone.texts("set.hold")))
-	}
 	page := "/p/" + doc
 	coach.visit("/")
 	coach.says("reason.same")
 	coach.visit(page)
 	coach.says("same.section", "same.first", "same.second", "same.score")
-	for _, set := range coach.texts("same.first") {
-		line := set["what"].(object)["a"].(object)
-		if line["side"] == nil || line["works"] == nil {
-			t.Errorf("a set is told without its sides: %v", line)
-		}
+	set := coach.texts("same.first")[0]["what"].(object)["a"].(object)
+	if set["side"] == nil || set["works"] == nil {
+		t.Errorf("a set is told without its sides: %v", set)
 	}
-	if n := sets(p, "/log"); n != 2 {
+	if n := p.setsTold("/log"); n != 2 {
 		t.Fatalf("%v sets count before anybody joined them, want 2", n)
 	}
 
@@ -51,7 +52,7 @@ func TestSameSet(t *testing.T) {
 	coach.saysNot("same.section")
 	coach.exchange()
 	p.exchange()
-	if n := sets(p, "/log"); n != 1 {
+	if n := p.setsTold("/log"); n != 1 {
 		t.Errorf("%v sets count on the client's phone once joined, want 1", n)
 	}
 	if got, want := p.digests()[doc], coach.digests()[doc]; got != want {
@@ -70,7 +71,7 @@ func TestSameSet(t *testing.T) {
 	coach.saysNot("same.section")
 	coach.exchange()
 	p.exchange()
-	if n := sets(p, "/log"); n != 2 {
+	if n := p.setsTold("/log"); n != 2 {
 		t.Errorf("%v sets count after the pair was declined, want 2", n)
 	}
 }
