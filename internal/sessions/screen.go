@@ -1,6 +1,11 @@
 package sessions
 
-import "evenhold/sync/record"
+import (
+	"slices"
+	"strings"
+
+	"evenhold/sync/record"
+)
 
 // Question is one question of the safety screen. The words stand in the phrase
 // files under "flag.<ID>".
@@ -34,7 +39,7 @@ type Screening struct {
 	ID         record.ID
 	AnsweredMS int64
 	Yes        []string // IDs of the questions answered yes, in the order of Questions
-	Cleared    bool     // a clinician's look was noted after it
+	Cleared    bool     // a clinician's look was noted for each yes
 	ClearNote  string
 	ClearedBy  string
 }
@@ -55,11 +60,12 @@ func ScreenValues(answers map[string]bool, answeredMS int64) []record.FieldValue
 	return f
 }
 
-// ClearValues returns the note of a clinician's look as the fields of a new
-// record.
-func ClearValues(screen record.ID, note, by string, atMS int64) []record.FieldValue {
+// ClearValues returns the note of a clinician's look as the fields of a new record. It
+// names the yeses that the writer saw: one that arrives later is not cleared by it.
+func ClearValues(seen Screening, note, by string, atMS int64) []record.FieldValue {
 	var f fields
-	f.text("screen", screen.String())
+	f.text("screen", seen.ID.String())
+	f.text("clears", strings.Join(seen.Yes, ","))
 	f.text("note", note)
 	f.text("by", by)
 	f.count("atMS", atMS)
@@ -69,9 +75,9 @@ func ClearValues(screen record.ID, note, by string, atMS int64) []record.FieldVa
 // Screenings returns all answered safety screens, oldest first. If two writers
 // answered one question differently, a yes of either counts.
 func Screenings(d *record.Doc) []Screening {
-	notes := map[string]*record.Record{}
+	notes := map[string][]*record.Record{}
 	for _, r := range live(d, KindClear) {
-		notes[text(r, "screen")] = r
+		notes[text(r, "screen")] = append(notes[text(r, "screen")], r)
 	}
 	var all []Screening
 	for _, r := range live(d, KindScreen) {
@@ -81,9 +87,14 @@ func Screenings(d *record.Doc) []Screening {
 				s.Yes = append(s.Yes, q.ID)
 			}
 		}
-		if note := notes[r.ID().String()]; note != nil {
-			s.Cleared, s.ClearNote, s.ClearedBy = true, text(note, "note"), text(note, "by")
+		var cleared []string
+		for _, note := range notes[r.ID().String()] {
+			cleared = append(cleared, strings.Split(text(note, "clears"), ",")...)
+			s.ClearNote, s.ClearedBy = text(note, "note"), text(note, "by")
 		}
+		s.Cleared = len(cleared) > 0 && !slices.ContainsFunc(s.Yes, func(yes string) bool {
+			return !slices.Contains(cleared, yes)
+		})
 		all = append(all, s)
 	}
 	return all

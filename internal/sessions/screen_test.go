@@ -54,11 +54,13 @@ func TestScreeningIsOpenUntilCleared(t *testing.T) {
 	if !found || open.ID != id || !slices.Equal(open.Yes, []string{"bladder", "night_pain"}) {
 		t.Fatalf("a later no closed it, or the order is lost: %+v, %t", open, found)
 	}
-	p.create(d, "clear", sessions.ClearValues(record.ID{Device: 1, Seq: 1}, "another", "x", 35))
+	p.create(d, "clear", sessions.ClearValues(
+		sessions.Screening{ID: record.ID{Device: 1, Seq: 1}, Yes: open.Yes}, "another", "x", 35))
 	if _, found := sessions.OpenFlag(d); !found {
 		t.Error("the note on another screening closed it")
 	}
-	note := p.create(d, "clear", sessions.ClearValues(id, "seen, may go on", "Example Clinician", 40))
+	note := p.create(d, "clear", sessions.ClearValues(
+		open, "seen, may go on", "Example Clinician", 40))
 	if open, found := sessions.OpenFlag(d); found {
 		t.Errorf("cleared, and open: %+v", open)
 	}
@@ -126,5 +128,29 @@ func TestScreenValuesLeavesOutWhatWasNotSaid(t *testing.T) {
 	got := sessions.ScreenValues(map[string]bool{"fever": false, "not_a_question": true}, 10)
 	if len(got) != 2 || got[0].Field != "answeredMS" || got[1].Field != "q_fever" {
 		t.Errorf("fields %+v", got)
+	}
+}
+
+// TestClearNamesWhatItSaw: a yes that another phone wrote without knowing of the note
+// opens the screening again; a note on that one too closes it.
+func TestClearNamesWhatItSaw(t *testing.T) {
+	one, two := newPen(t, 1), newPen(t, 2)
+	d := one.doc()
+	id := one.create(d, "screen", sessions.ScreenValues(answers("night_pain"), 10))
+	other := clone(t, d)
+	seen, _ := sessions.OpenFlag(d)
+	one.create(d, "clear", sessions.ClearValues(seen, "seen", "Example Clinician", 20))
+	two.write(other, id, "screen", "q_bladder", record.Bool(true))
+	if _, found := sessions.OpenFlag(d); found {
+		t.Fatal("cleared, and open")
+	}
+	merge(t, d, other)
+	open, found := sessions.OpenFlag(d)
+	if !found || !slices.Equal(open.Yes, []string{"bladder", "night_pain"}) {
+		t.Fatalf("a yes that the note did not name is cleared: %+v, %t", open, found)
+	}
+	one.create(d, "clear", sessions.ClearValues(open, "seen too", "Example Clinician", 30))
+	if open, found := sessions.OpenFlag(d); found {
+		t.Errorf("both are cleared, and open: %+v", open)
 	}
 }

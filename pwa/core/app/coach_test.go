@@ -420,6 +420,8 @@ func TestPlanDeclined(t *testing.T) {
 	p.says("error.reason")
 	p.act("plan.decline", "reason", "surgery next week")
 	p.says("said.declined")
+	again := object{"values": object{"reason": "surgery next week"}}
+	p.refused("plan.decline", again, "phase") // a second touch
 	p.exchange()
 	decided := p.records(doc, sessions.KindDecision)
 	if len(decided) != 1 || decided[0]["state"] != "declined" ||

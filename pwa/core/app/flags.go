@@ -70,7 +70,7 @@ func (a *App) clearFlags(answer *Answer) error {
 		if !found {
 			break
 		}
-		fields := sessions.ClearValues(open.ID, note, by, a.now.At.WallMS)
+		fields := sessions.ClearValues(open, note, by, a.now.At.WallMS)
 		if _, err := a.create(d, sessions.KindClear, fields); err != nil {
 			return err
 		}

@@ -158,6 +158,9 @@ func (a *App) declinePlan(answer *Answer) error {
 		return a.keepForm(values, []string{"reason"}, errs)
 	}
 	_, test := planning.First(d)
+	if a.route != personRoute(d.ID())+"/plan" {
+		return refuse("phase", "", say("error.phase")) // a second touch of the button
+	}
 	a.said = &Said{Text: say("said.declined")}
 	answer.Sync = true
 	return a.decide(d, "declined", reason, test)
