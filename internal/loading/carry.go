@@ -14,7 +14,7 @@ import (
 // doi:10.1080/00140139.2012.752528), so one-handed loads start low.
 const (
 	startGuard = .10 // while the capacity is not known
-	upperGuard = .20 // never more than this
+	upperGuard = .20 // most of any weight that is carried
 )
 
 // roundG is the step to which a weight is rounded down where no implements are
@@ -27,7 +27,7 @@ type Limit string
 // What can set a weight.
 const (
 	LimitShare       Limit = "share"        // the chosen share of capacity
-	LimitGuard       Limit = "guard"        // 20 % of body mass
+	LimitGuard       Limit = "guard"        // the guard, a share of body mass
 	LimitStart       Limit = "start"        // 10 % of body mass: capacity not known yet
 	LimitNoImplement Limit = "no_implement" // none of the implements is light enough
 )
@@ -46,15 +46,20 @@ type Carry struct {
 }
 
 // CarryLoad finds the weight at which posture asks a share of the capacity, above
-// 0 to 1, holds it to the guards, and rounds down to one of implementsG (grams;
+// 0 to 1, holds it to guard (a share of body mass, at most 0.5; 0 stands for 0.20), and
+// rounds down to one of implementsG (grams;
 // entries that are not above 0 are passed over; an empty list rounds down to whole
 // kilograms). It returns ErrPosture for a posture without a weight, ErrShare, or
 // the errors of Load.
-func (c Capacity) CarryLoad(p Posture, share float64, implementsG []int64) (Carry, error) {
+func (c Capacity) CarryLoad(p Posture, share, guard float64, implementsG []int64) (
+	Carry, error) {
 	if !p.HasWeight() {
 		return Carry{}, ErrPosture
 	}
-	if !(share > 0 && share <= 1) {
+	if guard == 0 {
+		guard = upperGuard
+	}
+	if !(share > 0 && share <= 1) || !(guard > 0 && guard <= .5) {
 		return Carry{}, ErrShare
 	}
 	perKG, err := Load(c.Body, Setup{Posture: p, Works: c.Works, LoadG: 1000})
@@ -64,12 +69,12 @@ func (c Capacity) CarryLoad(p Posture, share float64, implementsG []int64) (Carr
 	mean, variance := c.belief.seen(p.index())
 	wanted := 1000 * share * math.Exp(mean) / perKG.MomentNM
 	r := Carry{Works: c.Works, Hand: sides.HandFor(c.Works), Limit: LimitShare}
-	guard := upperGuard * float64(c.Body.MassG)
+	guardG := guard * float64(c.Body.MassG)
 	switch {
 	case !c.IsKnown():
-		wanted, r.Limit = startGuard*float64(c.Body.MassG), LimitStart
-	case wanted > guard:
-		wanted, r.Limit = guard, LimitGuard
+		wanted, r.Limit = min(startGuard*float64(c.Body.MassG), guardG), LimitStart
+	case wanted > guardG:
+		wanted, r.Limit = guardG, LimitGuard
 	}
 	r.BeforeRoundingG = int64(wanted + 1e-6)
 	r.LoadG = roundDown(r.BeforeRoundingG, implementsG)
@@ -81,7 +86,7 @@ func (c Capacity) CarryLoad(p Posture, share float64, implementsG []int64) (Carr
 		r.LowShare, r.MedianShare, r.HighShare =
 			logBand(math.Log(r.Demand.MomentNM)-mean, variance)
 	}
-	r.explain(c, share, perKG.MomentNM)
+	r.explain(c, share, guardG, perKG.MomentNM)
 	return r, nil
 }
 
@@ -102,7 +107,7 @@ func roundDown(wantedG int64, implementsG []int64) int64 {
 	return best
 }
 
-func (r *Carry) explain(c Capacity, share, perKGNM float64) {
+func (r *Carry) explain(c Capacity, share, guardG, perKGNM float64) {
 	w := c.start("loading.working.carry", "1", r.LowShare, r.HighShare)
 	if !c.IsKnown() {
 		w.Level = 0
@@ -111,8 +116,8 @@ func (r *Carry) explain(c Capacity, share, perKGNM float64) {
 		working.Input{Key: "loading.input.share", Value: share, Unit: "1"})
 	w.Steps = []working.Step{
 		{Key: "loading.step.per_kg", Formula: "9.81 · arm", Value: perKGNM, Unit: "N.m"},
-		{Key: "loading.step.guard", Formula: "0.20 · mass",
-			Value: upperGuard * float64(c.Body.MassG) / 1000, Unit: "kg"},
+		{Key: "loading.step.guard", Formula: "guard · mass",
+			Value: guardG / 1000, Unit: "kg"},
 		{Key: "loading.step.load_wanted", Formula: "share · capacity / per kilogram, within the guard",
 			Value: float64(r.BeforeRoundingG) / 1000, Unit: "kg"},
 		{Key: "loading.step.load", Formula: "rounded down to what is at hand",

@@ -43,7 +43,7 @@ func TestCarryLoad(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r, err := tt.c.CarryLoad(Suitcase, tt.share, tt.implements)
+			r, err := tt.c.CarryLoad(Suitcase, tt.share, .2, tt.implements)
 			if err != nil || r.LoadG != tt.wantG || r.Limit != tt.limit {
 				t.Errorf("got %d g, %s, %v; want %d g, %s", r.LoadG, r.Limit, err, tt.wantG, tt.limit)
 			}
@@ -52,7 +52,7 @@ func TestCarryLoad(t *testing.T) {
 			}
 		})
 	}
-	r, err := known.CarryLoad(Rack, .2, nil)
+	r, err := known.CarryLoad(Rack, .2, 0, nil)
 	if err != nil || r.Limit != LimitShare {
 		t.Fatalf("got %s, %v", r.Limit, err)
 	}
@@ -71,15 +71,15 @@ func TestCarryLoad(t *testing.T) {
 
 func TestCarryRefuses(t *testing.T) {
 	c := mustEstimate(t, straight(60, GaveWay))
-	if _, err := c.CarryLoad(StraightLeg, .3, nil); err != ErrPosture {
+	if _, err := c.CarryLoad(StraightLeg, .3, .2, nil); err != ErrPosture {
 		t.Errorf("hold: %v", err)
 	}
 	for _, share := range []float64{0, -1, 1.01, math.NaN(), math.Inf(1)} {
-		if _, err := c.CarryLoad(Suitcase, share, nil); err != ErrShare {
+		if _, err := c.CarryLoad(Suitcase, share, .2, nil); err != ErrShare {
 			t.Errorf("share %g: %v", share, err)
 		}
 	}
-	if _, err := (Capacity{}).CarryLoad(Suitcase, .3, nil); err == nil {
+	if _, err := (Capacity{}).CarryLoad(Suitcase, .3, .2, nil); err == nil {
 		t.Error("no body, and yet a weight")
 	}
 }

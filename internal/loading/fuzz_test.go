@@ -97,7 +97,7 @@ func FuzzCapacity(f *testing.F) {
 				}
 			}
 		}
-		if r, err := c.CarryLoad(Overhead, share, []int64{heldMS, secondMS}); err == nil {
+		if r, err := c.CarryLoad(Overhead, share, .2, []int64{heldMS, secondMS}); err == nil {
 			finite(t, "carry", r.LowShare, r.MedianShare, r.HighShare, r.Demand.MomentNM)
 			if r.LoadG < 0 || r.LoadG > someone.MassG/5 || !r.Working.IsFinite() {
 				t.Fatalf("carry %+v", r)

@@ -27,7 +27,7 @@ func Done(d *record.Doc, item sessions.Item) []progression.Done {
 			continue
 		}
 		one := progression.Done{
-			Day:    int((s.StartedMS + s.TZMin*60_000) / 86_400_000),
+			Day:    dayOf(s),
 			Effort: scaleOf(s.Effort), Before: scaleOf(s.PainBefore), Pain: scaleOf(s.Pain),
 		}
 		if n+1 < len(done) {

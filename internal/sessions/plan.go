@@ -35,6 +35,7 @@ type Item struct {
 	First      sides.Working
 	Weaker     sides.Working // the side that gets ExtraSets
 	ExtraSets  int64
+	Pinned     string      // fields that a fit of the dose leaves alone, with commas between
 	Revision   clock.Stamp // of the latest change: a set refers to it
 }
 
@@ -64,6 +65,7 @@ func (i Item) Values() []record.FieldValue {
 	f.text("first", string(i.First))
 	f.text("weaker", string(i.Weaker))
 	f.number("extraSets", i.ExtraSets)
+	f.text("pinned", i.Pinned)
 	return f
 }
 
@@ -142,7 +144,7 @@ func itemOf(r *record.Record) Item {
 		},
 		DistanceMM: within(r, "distanceMM", maxDistanceMM), TimeMS: within(r, "timeMS", MaxHoldMS),
 		First: sides.Working(text(r, "first")), Weaker: sides.Working(text(r, "weaker")),
-		ExtraSets: number(r, "extraSets"),
+		ExtraSets: number(r, "extraSets"), Pinned: text(r, "pinned"),
 	}
 	for _, field := range r.Fields() {
 		if s := r.Register(field).Winner().Stamp; s.Compare(i.Revision) > 0 {

@@ -106,6 +106,7 @@ export interface ListView extends Base {
   readonly finding: Text;
   readonly care?: Care;
   readonly sections: readonly Section[];
+  readonly workings?: readonly WorkingView[];
   readonly actions: readonly Action[];
 }
 
@@ -238,7 +239,37 @@ export interface PlanItem {
   readonly why?: readonly Text[];
   readonly steppers: readonly Stepper[];
   readonly also?: readonly Row[];
+  readonly course?: Course;
   readonly actions?: readonly Action[];
+}
+
+/** How tired a working side is: fractions of the half width. */
+export interface CourseBar {
+  readonly low: number;
+  readonly bar: number;
+  readonly high: number;
+}
+
+/** One set of one side: a bar for each repetition, and what is left at its end. */
+export interface CourseSide {
+  readonly bars: readonly CourseBar[];
+  readonly reserve: Text;
+  readonly care?: boolean;
+}
+
+export interface CourseSet {
+  readonly label: Text;
+  readonly left?: CourseSide;
+  readonly right?: CourseSide;
+}
+
+/** What an exercise is predicted to do to each working side. */
+export interface Course {
+  readonly title: Text;
+  /** Hand or down side, and working side, of each half. */
+  readonly left: readonly Text[];
+  readonly right: readonly Text[];
+  readonly sets: readonly CourseSet[];
 }
 
 export interface PlanView extends Base {
@@ -248,6 +279,7 @@ export interface PlanView extends Base {
   readonly care?: Care;
   readonly items: readonly PlanItem[];
   readonly working?: WorkingView;
+  readonly workings?: readonly WorkingView[];
   readonly fields?: readonly Field[];
   readonly actions: readonly Action[];
 }

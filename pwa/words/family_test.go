@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenhold/internal/loading"
 	"evenhold/internal/reference"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -48,8 +49,20 @@ func families(t *testing.T) map[string][]string {
 			string(working.Seen), string(working.Computed), string(working.Memory),
 			string(working.Practice), string(working.Estimate),
 		},
-		"truth.*": {"true", "false"},
-		"unit.*":  units(t),
+		"truth.*":            {"true", "false"},
+		"capacity.side_*":    side,
+		"capacity.unknown_*": side,
+		"capacity.working_*": side,
+		"capacity.past_*":    side,
+		"capacity.end_*":     {string(loading.GaveWay), string(loading.AtLeast)},
+		"course.working_*":   side,
+		"course.missing_*":   {"stature", "mass"},
+		"fit.carry_*":        side,
+		"limit.*": {
+			string(loading.LimitShare), string(loading.LimitGuard), string(loading.LimitStart),
+			string(loading.LimitNoImplement),
+		},
+		"unit.*": units(t),
 	}
 }
 

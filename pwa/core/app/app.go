@@ -86,6 +86,7 @@ type App struct {
 	invite   *invitation
 	joining  *joining
 	cache    map[record.ID]summary
+	doses    map[record.ID]*dosed // of one record at most
 
 	// Of the command under way.
 	now    Command

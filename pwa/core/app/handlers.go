@@ -40,12 +40,6 @@ func init() {
 		"test.rest":    (*App).endTestRest,
 		"test.abandon": (*App).abandonTest,
 
-		"plan.set":     (*App).setDraft,
-		"plan.remove":  (*App).removeDraft,
-		"plan.accept":  (*App).acceptPlan,
-		"plan.decline": (*App).declinePlan,
-		"item.set":     (*App).setItem,
-
 		"invite.make": (*App).makeInvite,
 		"invite.made": (*App).madeInvite,
 
@@ -61,4 +55,18 @@ func init() {
 		"work.feel":   (*App).goFeel,
 		"work.finish": (*App).finishWork,
 	}
+	for do, handler := range planHandlers {
+		handlers[do] = handler
+	}
+}
+
+// planHandlers are the commands of a plan.
+var planHandlers = map[string]func(*App, *Answer) error{
+	"plan.set":     (*App).setDraft,
+	"plan.unpin":   (*App).unpinDraft,
+	"plan.undo":    (*App).undoDraft,
+	"plan.remove":  (*App).removeDraft,
+	"plan.accept":  (*App).acceptPlan,
+	"plan.decline": (*App).declinePlan,
+	"item.set":     (*App).setItem,
 }

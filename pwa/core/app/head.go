@@ -66,6 +66,13 @@ func (v *View) fill() {
 	if v.Foot != nil {
 		some(&v.Foot.Chips)
 	}
+	for i := range v.Workings {
+		w := &v.Workings[i]
+		some(&w.Inputs)
+		some(&w.Steps)
+		some(&w.Sources)
+		some(&w.Cautions)
+	}
 	if w := v.Working; w != nil {
 		some(&w.Inputs)
 		some(&w.Steps)

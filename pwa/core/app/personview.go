@@ -208,6 +208,10 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 		all = append(all, Action{Label: say("person.do_work"), Do: "work.begin"})
 		add("person.see_plan", "/plan")
 	}
+	if len(tests) > 0 {
+		add("capacity.where", "/capacity")
+		add("load.where", "/load")
+	}
 	add("person.do_invite", "/invite")
 	if len(sessions.Screenings(d)) > 0 {
 		add("person.flags_again", "/flags")

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strconv"
 
 	"evenhold/internal/planning"
@@ -16,6 +17,8 @@ type draft struct {
 	Test    string          `json:"test"`
 	Items   []sessions.Item `json:"items"`
 	Changed bool            `json:"changed"`
+	// Before is what the last change replaced, for undo.
+	Before []sessions.Item `json:"before,omitempty"`
 }
 
 // draftOf returns the draft of a person's plan, made from the suggestion when
@@ -24,11 +27,7 @@ func (a *App) draftOf(d *record.Doc, s progression.Suggestion, test sessions.Tes
 	if kept, found := a.drafts[d.ID().String()]; found && kept.Test == test.ID.String() {
 		return kept
 	}
-	dr := draft{Test: test.ID.String()}
-	for i, item := range s.Items {
-		dr.Items = append(dr.Items, planning.Item(item, i))
-	}
-	return dr
+	return draft{Test: test.ID.String(), Items: a.prescribe(d, s).Items}
 }
 
 // setDraft changes one number of a draft's item.
@@ -51,9 +50,62 @@ func (a *App) setDraft(*Answer) error {
 		return a.keepForm(nil, []string{change.id()}, map[string]Text{change.id(): boundText(err)})
 	}
 	delete(a.forms, a.route)
-	dr.Items = append([]sessions.Item(nil), dr.Items...)
-	dr.Items[change.Item], dr.Changed = item, true
+	if planning.IsFitted(change.Field) {
+		item = planning.SetPin(item, change.Field, true)
+	}
+	a.replace(d, s, dr, change.Item, item)
+	return nil
+}
+
+// replace puts a changed item into a draft; the numbers of it that are not pinned follow,
+// and what was there before can be had back.
+func (a *App) replace(d *record.Doc, s progression.Suggestion, dr draft, at int,
+	item sessions.Item) {
+	dr.Before = dr.Items
+	dr.Items = slices.Clone(dr.Items)
+	dr.Items[at], dr.Changed = item, true
+	if known, err := a.capacities(d); err == nil {
+		dr.Items[at], _, _ = known.FitHolds(dr.Items, at, planning.BandFor(s))
+	}
 	a.keepDraft(d, dr)
+	a.said = &Said{
+		Text: say("said.dose"), Undo: &Action{Label: say("action.undo"), Do: "plan.undo"},
+	}
+}
+
+// unpinDraft lets a number of a draft follow the others again.
+func (a *App) unpinDraft(*Answer) error {
+	d, err := a.subject()
+	if err != nil {
+		return err
+	}
+	change, err := a.readChange()
+	if err != nil {
+		return err
+	}
+	s, test := planning.First(d)
+	dr := a.draftOf(d, s, test)
+	if change.Item < 0 || change.Item >= len(dr.Items) {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	a.replace(d, s, dr, change.Item, planning.SetPin(dr.Items[change.Item], change.Field, false))
+	return nil
+}
+
+// undoDraft takes the last change of a draft back.
+func (a *App) undoDraft(*Answer) error {
+	d, err := a.subject()
+	if err != nil {
+		return err
+	}
+	s, test := planning.First(d)
+	dr := a.draftOf(d, s, test)
+	if dr.Before == nil {
+		return refuse("phase", "", say("error.phase"))
+	}
+	dr.Items, dr.Before = dr.Before, nil
+	a.keepDraft(d, dr)
+	a.said = nil
 	return nil
 }
 
@@ -249,21 +301,11 @@ func (c change) apply(item sessions.Item) (sessions.Item, error) {
 			sides.WorksLeft: item.LoadG[sides.WorksLeft], sides.WorksRight: n,
 		}
 	case "reps":
-		item.Reps = descending(max(n, 1), len(item.Reps))
+		item.Reps = planning.Descending(max(n, 1), len(item.Reps))
 	case "sets":
-		item.Reps = descending(first(item.Reps), int(min(max(n, 1), 10)))
+		item.Reps = planning.Descending(first(item.Reps), int(min(max(n, 1), 10)))
 	}
 	return item, nil
-}
-
-// descending makes a series of sets, each one repetition shorter than the one
-// before, down to one (practice; its origin is from memory).
-func descending(first int64, sets int) []int64 {
-	reps := make([]int64, max(sets, 1))
-	for i := range reps {
-		reps[i] = max(first-int64(i), 1)
-	}
-	return reps
 }
 
 // value is the changed field as it is stored.

@@ -19,6 +19,7 @@ func (a *App) planScreen(d *record.Doc) View {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}
 		a.planItems(&v, d, plan.Items, "item.set")
+		a.planCourse(&v, d, plan.Items)
 		v.Care = a.flagCare(d)
 		return v
 	}
@@ -40,6 +41,24 @@ func (a *App) planScreen(d *record.Doc) View {
 		v.Lines = append(v.Lines, ruleText(r))
 	}
 	a.planItems(&v, d, dr.Items, "plan.set")
+	a.planCourse(&v, d, dr.Items)
+	a.suggested(&v, d, s, dr)
+	v.Fields = a.forms[a.route].show([]Field{{
+		ID: "reason", Kind: "text", Label: say("plan.reason"), Optional: true,
+		Hint: say("plan.reason_hint"),
+	}})
+	v.Actions = []Action{
+		{Label: say("plan.capacity"), Route: personRoute(d.ID()) + "/capacity", Kind: "quiet"},
+		{Label: say("plan.accept"), Do: "plan.accept", Kind: "main", Form: true},
+		{Label: say("plan.decline"), Do: "plan.decline", Form: true},
+	}
+	return v
+}
+
+// suggested adds to the items of a draft why they were chosen, and what can be done
+// with them.
+func (a *App) suggested(v *View, d *record.Doc, s progression.Suggestion, dr draft) {
+	fitted := a.prescribe(d, s)
 	for i := range v.Items {
 		for _, it := range s.Items {
 			if it.StepID == dr.Items[i].Step {
@@ -51,20 +70,37 @@ func (a *App) planScreen(d *record.Doc) View {
 				}
 			}
 		}
-		v.Items[i].Actions = []Action{{
+		for at, suggested := range fitted.Items {
+			if suggested.Step == dr.Items[i].Step {
+				v.Items[i].Why = append(v.Items[i].Why, fitLines(fitted, at)...)
+			}
+		}
+		v.Items[i].Actions = append(pinActions(dr.Items[i], i), Action{
 			Label: say("plan.remove"), Do: "plan.remove", Args: map[string]any{"item": i},
 			Kind: "quiet",
-		}}
+		})
 	}
-	v.Fields = a.forms[a.route].show([]Field{{
-		ID: "reason", Kind: "text", Label: say("plan.reason"), Optional: true,
-		Hint: say("plan.reason_hint"),
-	}})
-	v.Actions = []Action{
-		{Label: say("plan.accept"), Do: "plan.accept", Kind: "main", Form: true},
-		{Label: say("plan.decline"), Do: "plan.decline", Form: true},
+}
+
+var pinWords = map[string]string{
+	planning.PinSets: "plan.sets", planning.PinReps: "plan.reps",
+	planning.PinHold: "plan.hold", planning.PinRestSet: "plan.rest",
+}
+
+// pinActions let each number that the coach has set follow the others again.
+func pinActions(item sessions.Item, at int) []Action {
+	var all []Action
+	for _, field := range []string{
+		planning.PinSets, planning.PinReps, planning.PinHold, planning.PinRestSet,
+	} {
+		if planning.HasPin(item, field) {
+			all = append(all, Action{
+				Label: say("plan.unpin", "what", say(pinWords[field])), Do: "plan.unpin",
+				Args: map[string]any{"item": at, "field": field}, Kind: "quiet",
+			})
+		}
 	}
-	return v
+	return all
 }
 
 // planInForce returns the plan that a client follows, and false when there is

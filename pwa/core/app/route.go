@@ -115,6 +115,10 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		}
 	case "plan":
 		return a.planScreen(d)
+	case "capacity":
+		return a.capacityScreen(d)
+	case "load":
+		return a.loadScreen(d)
 	case "invite":
 		return a.inviteScreen(d)
 	case "work":

@@ -180,7 +180,37 @@ type PlanItem struct {
 	Why      []Text    `json:"why,omitempty"`
 	Steppers []Stepper `json:"steppers"`
 	Also     []Row     `json:"also,omitempty"`
+	Course   *Course   `json:"course,omitempty"`
 	Actions  []Action  `json:"actions,omitempty"`
+}
+
+// CourseBar is how tired a working side is: fractions of the half width.
+type CourseBar struct {
+	Low  float64 `json:"low"`
+	Bar  float64 `json:"bar"`
+	High float64 `json:"high"`
+}
+
+// CourseSide is one set of one side: a bar for each repetition, and what is left.
+type CourseSide struct {
+	Bars    []CourseBar `json:"bars"`
+	Reserve Text        `json:"reserve"`
+	Care    bool        `json:"care,omitempty"`
+}
+
+// CourseSet is one set of both sides.
+type CourseSet struct {
+	Label Text        `json:"label"`
+	Left  *CourseSide `json:"left,omitempty"`
+	Right *CourseSide `json:"right,omitempty"`
+}
+
+// Course is what an exercise is predicted to do to each working side.
+type Course struct {
+	Title Text        `json:"title"`
+	Left  []Text      `json:"left"`
+	Right []Text      `json:"right"`
+	Sets  []CourseSet `json:"sets"`
 }
 
 // FigureLine, FigureSupport and FigureWeight are parts of a Figure.
@@ -242,12 +272,13 @@ type View struct {
 	Halves []Half    `json:"halves,omitempty"`
 	Foot   *TestFoot `json:"foot,omitempty"`
 
-	Left    *SideResult  `json:"left,omitempty"`
-	Right   *SideResult  `json:"right,omitempty"`
-	Verdict Text         `json:"verdict,omitempty"`
-	Detail  []Text       `json:"detail,omitzero"`
-	Working *WorkingView `json:"working,omitempty"`
-	Items   []PlanItem   `json:"items,omitzero"`
+	Left     *SideResult   `json:"left,omitempty"`
+	Right    *SideResult   `json:"right,omitempty"`
+	Verdict  Text          `json:"verdict,omitempty"`
+	Detail   []Text        `json:"detail,omitzero"`
+	Working  *WorkingView  `json:"working,omitempty"`
+	Workings []WorkingView `json:"workings,omitempty"`
+	Items    []PlanItem    `json:"items,omitzero"`
 
 	QR   []string `json:"qr,omitempty"`
 	Link string   `json:"link,omitempty"`

@@ -4,7 +4,7 @@ import { Lines } from './Lines';
 import { Plumb } from './Plumb';
 import { Say } from './Say';
 
-const percent = (fraction: number) => `${fraction * 100}%`;
+export const percent = (fraction: number) => `${fraction * 100}%`;
 
 /** The shape of a row: words beside it say the same, so it is not read aloud. */
 export function MiniBars({ bars }: { readonly bars: BarsView }) {
@@ -58,7 +58,8 @@ function HoldBar({ side, name }: { readonly side: Side | undefined; readonly nam
   );
 }
 
-function whisker(name: SideName, low: number, high: number) {
+/** The span of an uncertain end, as a style. */
+export function whisker(name: SideName, low: number, high: number) {
   const width = percent(high - low);
   return name === 'left' ? { right: percent(low), width } : { left: percent(low), width };
 }

@@ -3,6 +3,7 @@ import { Finding } from '../components/Finding';
 import { Foot } from '../components/Foot';
 import type { Ports } from '../components/ports';
 import { Section } from '../components/Row';
+import { Working } from '../components/Working';
 import type { ListView } from '../views';
 
 /** Coach's home, a person's page, the sync page, a client's history. */
@@ -14,6 +15,7 @@ export function ListScreen({ view, send, go }: { readonly view: ListView } & Por
       {view.sections.map((section, i) => (
         <Section key={i} section={section} send={send} go={go} />
       ))}
+      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} />)}
       <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );

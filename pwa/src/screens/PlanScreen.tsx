@@ -1,5 +1,6 @@
 import { Acts } from '../components/Act';
 import { Care } from '../components/Care';
+import { Course } from '../components/Course';
 import { Fields } from '../components/Fields';
 import { Finding } from '../components/Finding';
 import { Foot } from '../components/Foot';
@@ -21,6 +22,7 @@ export function PlanScreen({ view, send, go }: { readonly view: PlanView } & Por
       {view.care && <Care care={view.care} send={send} go={go} />}
       {view.items.map((item, i) => <Item key={i} item={item} send={send} go={go} />)}
       {view.working && <Working working={view.working} />}
+      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} />)}
       <Fields fields={view.fields ?? []} />
       <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </Sheet>
@@ -37,6 +39,7 @@ function Item({ item, send, go }: ItemProps) {
       <h2><Say text={item.title} /></h2>
       <Lines lines={item.lines} />
       <Steppers steppers={item.steppers} send={send} />
+      {item.course && <Course course={item.course} />}
       {item.why && <div class="why"><Lines lines={item.why} name="small" /></div>}
       {item.also && (
         <ul class="rows">

@@ -1,0 +1,65 @@
+package planning
+
+import (
+	"evenhold/internal/loading"
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
+
+// Prescription is a suggestion as plan items, fitted to what is known of the client.
+// Fits and Carries are by place in Items; a place without one is absent.
+type Prescription struct {
+	Items   []sessions.Item
+	Band    Band
+	Fits    map[int]Fit
+	Carries map[int]map[sides.Working]loading.Carry
+}
+
+// Prescribe makes the items of a suggestion: the ladder's starting dose, then, where
+// height, body mass and a hold are known, the dose of the holds that ends within the
+// band and the weights that ask the planned share of the weaker side. A suggestion that
+// asks for care keeps the ladder's smaller weights.
+func Prescribe(d *record.Doc, s progression.Suggestion) Prescription {
+	known, err := Capacity(d)
+	return PrescribeFor(known, err == nil, s)
+}
+
+// PrescribeFor is Prescribe with capacities that were worked out before; isKnown false
+// stands for height or body mass missing.
+func PrescribeFor(known Capacities, isKnown bool, s progression.Suggestion) Prescription {
+	p := Prescription{
+		Band: BandFor(s), Fits: map[int]Fit{},
+		Carries: map[int]map[sides.Working]loading.Carry{},
+	}
+	for i, item := range s.Items {
+		p.Items = append(p.Items, Item(item, i))
+	}
+	if !isKnown {
+		return p
+	}
+	for i := range p.Items {
+		if fitted, fit, ok := known.FitHolds(p.Items, i, p.Band); ok {
+			p.Items[i], p.Fits[i] = fitted, fit
+		}
+		if p.Band == Easy {
+			continue
+		}
+		weighed, carries, ok := known.Weigh(p.Items[i], nil)
+		if ok {
+			p.Items[i], p.Carries[i] = weighed, carries
+		}
+	}
+	return p
+}
+
+// BandFor is the band that a suggestion's rules ask for: easy where pain asks for care.
+func BandFor(s progression.Suggestion) Band {
+	for _, r := range s.Rules {
+		if r.Key == "rule.pain_3_to_5" || r.Key == "rule.test_stopped_by_pain" {
+			return Easy
+		}
+	}
+	return Steady
+}
