@@ -28,6 +28,7 @@ var sections = []section{
 	{"start", starts},
 	{"push", pushes},
 	{"merge", merges},
+	{"merge", peers},
 }
 
 // bench is what the sections share.

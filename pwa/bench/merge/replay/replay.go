@@ -61,34 +61,43 @@ func (h *House) Commit(line trace.Line) error {
 	return h.names.write(h.phones[line.Phone], h.doc, line)
 }
 
+// Ask returns the bytes of a phone's next request.
+func (h *House) Ask(name string) []byte {
+	limits := exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls}
+	return h.phones[name].Request(h.wallMS, limits).Append(nil)
+}
+
+// Answer has the server answer a request.
+func (h *House) Answer(request []byte) ([]byte, error) { return h.server.answer(request, h.wallMS) }
+
+// Take has a phone take an answer in, and reports whether it wants to ask again at once.
+func (h *House) Take(name string, answer []byte) (isMore bool, err error) {
+	response, err := wire.ParseResponse(answer)
+	if err != nil {
+		return false, err
+	}
+	outcome, err := h.phones[name].Handle(response, h.wallMS)
+	if err == nil && (outcome.Problem != "" || len(outcome.Refused) > 0) {
+		err = errors.New("the server refused: " + outcome.Problem)
+	}
+	return outcome.IsMore, err
+}
+
 // errTalk says that a phone and the server do not come to an end.
 var errTalk = errors.New("the phone still asks for more after 100 round trips")
 
 // Sync has a phone and the server talk until both have everything. It returns the messages.
 func (h *House) Sync(name string) ([][]byte, error) {
-	p := h.phones[name]
-	limits := exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls}
 	var sent [][]byte
 	for range 100 {
-		request := p.Request(h.wallMS, limits).Append(nil)
-		answer, err := h.server.answer(request, h.wallMS)
+		request := h.Ask(name)
+		answer, err := h.Answer(request)
 		if err != nil {
 			return nil, err
 		}
 		sent = append(sent, request, answer)
-		response, err := wire.ParseResponse(answer)
-		if err != nil {
-			return nil, err
-		}
-		outcome, err := p.Handle(response, h.wallMS)
-		if err != nil {
-			return nil, err
-		}
-		if outcome.Problem != "" || len(outcome.Refused) > 0 {
-			return nil, errors.New("the server refused: " + outcome.Problem)
-		}
-		if !outcome.IsMore {
-			return sent, nil
+		if isMore, err := h.Take(name, answer); err != nil || !isMore {
+			return sent, err
 		}
 	}
 	return nil, errTalk

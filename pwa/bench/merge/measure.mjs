@@ -1,0 +1,130 @@
+// Replays a trace through one library and prints what was seen as one JSON object: sizes in bytes
+// (each the least of plain, gzip and brotli), times in milliseconds (medians of five where a thing
+// can be done again), memory in bytes. Started by scripts/bench with --expose-gc:
+//   node measure.mjs <core|yjs|loro|automerge> <trace.jsonl> <core.wasm>
+import { readFileSync } from 'node:fs';
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+import { startCore } from './core.mjs';
+
+const [, , name, traceFile, coreFile] = process.argv;
+const lines = readFileSync(traceFile, 'utf8').trim().split('\n').map((line) => JSON.parse(line));
+const of = (part) => lines.filter((line) => line.part === part);
+const rounds = 5;
+
+const brotli = { params: { [constants.BROTLI_PARAM_QUALITY]: 11 } };
+const least = (bytes) => Math.min(bytes.length, gzipSync(bytes, { level: 9 }).length,
+  brotliCompressSync(bytes, brotli).length);
+const sum = (numbers) => numbers.reduce((a, b) => a + b, 0);
+const median = (numbers) => [...numbers].sort((a, b) => a - b)[numbers.length >> 1];
+
+function timed(work) {
+  const start = performance.now();
+  const result = work();
+  return [performance.now() - start, result];
+}
+
+/** The three replicas of a general library, told by known versions. */
+function housePeer(lib) {
+  const docs = { A: lib.open('A'), B: lib.open('B'), S: lib.open('S') };
+  const send = (from, to) => {
+    const update = lib.since(docs[from], lib.version(docs[to]));
+    return update;
+  };
+  return {
+    commit: (line) => { docs[line.phone] = lib.commit(docs[line.phone], line); },
+    sync: (phone) => {
+      const up = send(phone, 'S');
+      docs.S = lib.merge(docs.S, up);
+      const down = send('S', phone);
+      docs[phone] = lib.merge(docs[phone], down);
+      return [up, down];
+    },
+    apart: () => {
+      const update = send('B', 'A');
+      const [ms, doc] = timed(() => lib.merge(docs.A, update));
+      docs.A = doc;
+      return { updates: [update], ms };
+    },
+    save: () => lib.save(docs.S),
+    saveSmall: () => (lib.saveSmall ?? lib.save)(docs.S),
+    load: (bytes) => lib.load(bytes),
+    show: (doc) => lib.show(doc),
+    isEqual: () => {
+      const shown = ['A', 'S'].map((at) => JSON.stringify(sorted(lib.show(docs[at]))));
+      return shown[0] === shown[1];
+    },
+  };
+}
+
+function sorted(value) {
+  if (Array.isArray(value)) return value.map(sorted);
+  if (value === null || typeof value !== 'object') return value;
+  return Object.fromEntries(Object.keys(value).sort().map((key) => [key, sorted(value[key])]));
+}
+
+/** Our own phones and server, with the whole conversation that the product has. */
+function houseCore(core) {
+  const sync = (phone) => {
+    const messages = [];
+    let takeMS = 0;
+    for (let isMore = true; isMore;) {
+      const request = core.ask(phone);
+      const answer = core.answer(request);
+      messages.push(request, answer);
+      let ms;
+      [ms, isMore] = timed(() => core.take(phone, answer));
+      takeMS += ms;
+    }
+    return { messages, takeMS };
+  };
+  return {
+    commit: (line) => void core.commit(line),
+    sync: (phone) => sync(phone).messages,
+    apart: () => {
+      const updates = sync('B').messages.filter((_, at) => at % 2 === 0);
+      return { updates, ms: sync('A').takeMS };
+    },
+    save: core.save,
+    saveSmall: core.save,
+    load: core.load,
+    show: core.show,
+    isEqual: () => {
+      sync('B');
+      return core.digest('A') === core.digest('B');
+    },
+  };
+}
+
+const house = name === 'core' ? houseCore(await startCore(coreFile))
+  : housePeer((await import(`./peers/${name}.mjs`)).default);
+
+const seen = { name };
+const syncs = [];
+for (const line of of('years')) {
+  if (line.isSync) syncs.push(...house.sync(line.phone));
+  else house.commit(line);
+}
+seen.syncsBytes = sum(syncs.map(least));
+const saved = house.save();
+seen.wholeBytes = Math.min(least(saved), least(house.saveSmall()));
+
+const loads = [];
+for (let round = 0; round <= rounds; round++) {
+  const [ms, shown] = timed(() => house.show(house.load(saved)));
+  if (shown.length === 0) throw new Error('nothing was shown');
+  if (round > 0) loads.push(ms);
+}
+seen.loadMS = median(loads);
+
+const session = of('session').filter((line) => !line.isSync);
+seen.setMS = median(session.map((line) => timed(() => house.commit(line))[0]));
+seen.sessionBytes = least(house.sync('B')[0]);
+house.sync('A');
+for (const line of of('apart')) house.commit(line);
+const apart = house.apart();
+seen.apartBytes = sum(apart.updates.map(least));
+seen.mergeMS = apart.ms;
+if (name !== 'core') house.sync('B');
+house.sync('A');
+seen.isEqual = house.isEqual();
+process.stdout.write(`${JSON.stringify(seen)}\n`);

@@ -1,0 +1,46 @@
+package main
+
+import "fmt"
+
+// What the project asks of its merge beside the best of the general libraries.
+const (
+	wholeOfPeer   = 0.8
+	sessionOfPeer = 0.7
+	apartOfPeer   = 0.6
+	syncsOfPeer   = 0.5
+	nativeOfPeer  = 0.3
+	loadOfPeer    = 1.0
+	mergeOfPeer   = 2.0
+	setLimitMS    = 1.0
+)
+
+// peerRows tells the core beside whichever library is best at each thing.
+func peerRows(own replayed, others []replayed, nativeLoadMS float64) []row {
+	ratio := func(name string, value float64, unit string, target float64,
+		of func(replayed) float64) row {
+		best := others[0]
+		for _, other := range others {
+			if of(other) < of(best) {
+				best = other
+			}
+		}
+		return limited("merge, "+name+", of the best peer", value/of(best), "ratio", target,
+			fmt.Sprintf("%s %s beside %s of %s", plain(value), unit, plain(of(best)), best.Name))
+	}
+	whole := func(r replayed) float64 { return r.WholeBytes }
+	session := func(r replayed) float64 { return r.SessionBytes }
+	apart := func(r replayed) float64 { return r.ApartBytes }
+	syncs := func(r replayed) float64 { return r.SyncsBytes }
+	load := func(r replayed) float64 { return r.LoadMS }
+	merge := func(r replayed) float64 { return r.MergeMS }
+	return []row{
+		ratio("whole record", own.WholeBytes, "B", wholeOfPeer, whole),
+		ratio("one session's message", own.SessionBytes, "B", sessionOfPeer, session),
+		ratio("30 days' messages", own.ApartBytes, "B", apartOfPeer, apart),
+		ratio("a year's messages", own.SyncsBytes, "B", syncsOfPeer, syncs),
+		ratio("loaded and shown natively", nativeLoadMS, "ms", nativeOfPeer, load),
+		ratio("loaded and shown as WebAssembly", own.LoadMS, "ms", loadOfPeer, load),
+		limited("merge, one set applied as WebAssembly", own.SetMS, "ms", setLimitMS, ""),
+		ratio("30 days merged as WebAssembly", own.MergeMS, "ms", mergeOfPeer, merge),
+	}
+}
