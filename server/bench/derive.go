@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -33,11 +34,18 @@ func workedOut(d *record.Doc, open sampler) ([]row, error) {
 	if len(progression.Suggest(in).Items) == 0 {
 		return nil, errors.New("nothing is suggested for the longest record of the example")
 	}
+	suggestion := progression.Suggest(in)
+	known, err := planning.Capacity(d)
+	if err != nil {
+		return nil, fmt.Errorf("capacity in the longest record of the example: %w", err)
+	}
 	var rows []row
 	for _, subject := range []struct {
 		name string
 		work func()
 	}{
+		{"merge, capacity learnt", func() { _, _ = planning.Capacity(d) }},
+		{"merge, dose searched", func() { planning.PrescribeFor(known, true, suggestion) }},
 		{"merge, sides compared", func() { symmetry.Compare(trials, symmetry.DefaultModel()) }},
 		{"merge, plan suggested", func() { progression.Suggest(in) }},
 	} {
