@@ -18,6 +18,7 @@ type Outcome struct {
 
 	Problem  string // "" or a code for the whole exchange
 	IsForked bool   // this identity is of no more use: get another and call Renew
+	IsReset  bool   // the server was set back: store every document whole
 	IsMore   bool   // whether to send the next request at once
 }
 
@@ -40,6 +41,7 @@ func (p *Phone) Handle(resp wire.Response, readMS int64) (Outcome, error) {
 		return out, nil
 	}
 	isReset := p.meet(resp.Epoch)
+	out.IsReset = isReset
 	p.acknowledge(resp, &out)
 	if p.isForked || resp.Problem == wire.CodeForked {
 		// Pages leave this device's operations out; those of a twin would be missed.
@@ -78,6 +80,9 @@ func (p *Phone) meet(epoch uint64) (isReset bool) {
 	if isReset {
 		p.seen = 0
 		p.cursors = map[record.ID]*cursor{}
+		for _, d := range p.docs {
+			d.Reopen()
+		}
 	}
 	return isReset
 }

@@ -8,7 +8,7 @@ import "encoding/binary"
 // attacker who may choose operations freely; the hash chains do that.
 func (d *Doc) Digest() [32]byte {
 	if !d.isSummed {
-		d.sum = [32]byte{}
+		d.sum = d.base
 		for _, log := range d.logs {
 			for _, e := range log.entries {
 				d.sum = AddDigest(d.sum, e.op)

@@ -6,7 +6,8 @@
 // are equal: strong eventual consistency as defined in "Conflict-Free Replicated Data Types",
 // SSS 2011, doi:10.1007/978-3-642-24550-3_29. Of a field's operations, those that no other
 // replaces are its heads; the head with the highest stamp is shown and the others are kept and
-// listed. Nothing is ever removed by a merge.
+// listed. Nothing is ever removed by a merge; Compact lets go of what others replaced long ago,
+// on a replica that can have it again.
 //
 // The package is pure and its types are not safe for use by several goroutines at once.
 package record
@@ -37,12 +38,14 @@ type Doc struct {
 	isOrdered bool
 	isSummed  bool // whether sum covers every operation
 	sum       [32]byte
+	base      [32]byte // the part of sum whose operations were let go of
 }
 
 // deviceLog holds one device's operations in order of their numbers.
 type deviceLog struct {
 	device  clock.Device
 	entries []*entry
+	dropped []uint64 // numbers of operations let go of, ascending
 }
 
 // entry is one operation in the list of its field, latest stamp first.
@@ -88,6 +91,9 @@ func (d *Doc) add(added *entry) (changed bool, err error) {
 		return false, err
 	}
 	log := d.log(op.Stamp.Device)
+	if _, gone := slices.BinarySearch(log.dropped, op.Seq); gone {
+		return false, nil
+	}
 	at, found := log.find(op.Seq)
 	if found {
 		if !log.entries[at].op.Equal(*op) {
@@ -104,11 +110,14 @@ func (d *Doc) add(added *entry) (changed bool, err error) {
 	return true, nil
 }
 
-// Merge adds every operation of other. It returns ErrOtherDocument or, after applying what
-// could be applied, the first other error of Apply.
+// Merge adds every operation of other. It returns ErrOtherDocument, ErrCompacted or, after
+// applying what could be applied, the first other error of Apply.
 func (d *Doc) Merge(other *Doc) error {
 	if other.id != d.id {
 		return ErrOtherDocument
+	}
+	if other.isCompacted() {
+		return ErrCompacted
 	}
 	var first error
 	for _, log := range other.logs {
@@ -126,7 +135,11 @@ func (d *Doc) Merge(other *Doc) error {
 func (d *Doc) Without(drop map[ID]bool) *Doc {
 	rest := slices.DeleteFunc(d.Operations(), func(op Operation) bool { return drop[op.ID()] })
 	kept := NewDoc(d.id)
-	if err := kept.ApplyAll(rest); err != nil {
+	err := kept.ApplyAll(rest)
+	if err == nil && d.isCompacted() {
+		err = kept.remember(d.Base().within(kept))
+	}
+	if err != nil {
 		panic("record: an applied operation does not apply again: " + err.Error())
 	}
 	return kept

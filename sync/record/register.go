@@ -58,7 +58,7 @@ func (r Register) Heads() []clock.Stamp {
 // History returns all that was ever written to the field, in order of stamps.
 func (r Register) History() []Operation {
 	var all []Operation
-	for e := r.latest; e != nil; e = e.older {
+	for e := r.latest; e != nil && !e.isMark(); e = e.older {
 		all = append(all, e.op)
 	}
 	slices.Reverse(all)
@@ -81,7 +81,7 @@ func (r Register) heads() []*entry {
 	}
 	var heads []*entry
 	for e := r.latest; e != nil; e = e.older {
-		if !replaced[e.op.Stamp] {
+		if !e.isMark() && !replaced[e.op.Stamp] {
 			heads = append(heads, e)
 		}
 	}

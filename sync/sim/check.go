@@ -35,6 +35,7 @@ func (w *world) check() error {
 		}
 	}
 	for i, p := range w.phones {
+		w.counts.Compacted += p.thinned
 		for _, doc := range p.machine.Docs() {
 			if !w.server.mayRead(p.owner, doc) {
 				return fmt.Errorf("I5: phone %d holds %v", i, doc)
@@ -57,12 +58,44 @@ func (w *world) checkReplicas(d *record.Doc) error {
 		if !found {
 			return fmt.Errorf("I2: phone %d lacks %v", i, d.ID())
 		}
+		if p.thins {
+			whole := p.onDisk(d.ID())
+			if err := sameView(held, whole); err != nil && w.fault != ServerBack {
+				return fmt.Errorf("I1: phone %d, compacted: %w", i, err)
+			}
+			held = whole
+		}
 		if w.fault == ServerBack {
 			held = held.Without(w.refusedIDs())
 		}
 		if !bytes.Equal(wire.AppendSnapshot(nil, held), want) {
 			return fmt.Errorf("I2: phone %d holds %d operations of %v, server %d",
 				i, held.Len(), d.ID(), d.Len())
+		}
+	}
+	return nil
+}
+
+// sameView compares what a compacted replica shows with what the whole one shows.
+func sameView(compacted, whole *record.Doc) error {
+	if compacted.Digest() != whole.Digest() {
+		return fmt.Errorf("digest of %v differs", whole.ID())
+	}
+	for _, kind := range []string{"set", lockedFor} {
+		want, got := whole.Records(kind), compacted.Records(kind)
+		if len(got) != len(want) {
+			return fmt.Errorf("%d records of kind %s, want %d", len(got), kind, len(want))
+		}
+		for i, r := range want {
+			if got[i].ID() != r.ID() || got[i].Created() != r.Created() {
+				return fmt.Errorf("record %v in place of %v", got[i].ID(), r.ID())
+			}
+			for _, field := range r.Fields() {
+				a, b := got[i].Register(field), r.Register(field)
+				if !a.Winner().Equal(b.Winner()) || !slices.Equal(a.Heads(), b.Heads()) {
+					return fmt.Errorf("%s of %v: %v, want %v", field, r.ID(), a.Heads(), b.Heads())
+				}
+			}
 		}
 	}
 	return nil

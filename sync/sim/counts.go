@@ -10,6 +10,7 @@ type Counts struct {
 	Refused   int // operations that the server refused
 	Voids     int // records deleted
 	Renewed   int // new identities after a fork
+	Compacted int // operations that phones let go of
 	Wiped     int // documents wiped from a phone
 
 	Splits   int // times that a phone was cut off for hours
@@ -30,6 +31,7 @@ func (c *Counts) Add(other Counts) {
 	c.Refused += other.Refused
 	c.Voids += other.Voids
 	c.Renewed += other.Renewed
+	c.Compacted += other.Compacted
 	c.Wiped += other.Wiped
 	c.Splits += other.Splits
 	c.Outdated += other.Outdated
@@ -45,7 +47,7 @@ func (c Counts) Met() map[string]int {
 	return map[string]int{
 		"written": c.Written, "conflicts": c.Conflicts, "exchanges": c.Exchanges,
 		"crashes": c.Crashes, "restamped": c.Restamped, "refused": c.Refused,
-		"voids": c.Voids, "renewed": c.Renewed, "wiped": c.Wiped,
+		"voids": c.Voids, "renewed": c.Renewed, "wiped": c.Wiped, "compacted": c.Compacted,
 		"splits": c.Splits, "outdated": c.Outdated, "newer": c.Newer, "unpaired": c.Unpaired,
 		"server restores": c.ServerRestores, "phone restores": c.PhoneRestores,
 		"twins": c.Twins,

@@ -22,6 +22,8 @@ type phone struct {
 	isNewer bool               // of the version after the one that others run
 	made    []record.Operation // written but not yet durable
 	durable map[int64]bool     // the run's list of measurements that ever became durable
+	thinned int                // operations let go of so far
+	thins   bool               // lets go of what others replaced, at every start
 }
 
 // disk is what a crash leaves.
@@ -39,7 +41,7 @@ func (d *disk) copy() disk {
 }
 
 func (w *world) newPhone(owner person, device clock.Device, errorMS int64) *phone {
-	p := &phone{owner: owner, errorMS: errorMS, durable: w.durable}
+	p := &phone{owner: owner, errorMS: errorMS, durable: w.durable, thins: device&2 != 0}
 	p.disk.ops = map[record.ID]record.Operation{}
 	p.disk.state = exchange.State{Device: device}.Append(nil)
 	p.start()
@@ -67,7 +69,26 @@ func (p *phone) start() {
 	}
 	slices.SortFunc(docs, func(a, b *record.Doc) int { return a.ID().Compare(b.ID()) })
 	p.machine = exchange.NewPhone(state, docs)
+	if p.thins {
+		for _, d := range docs {
+			p.thinned += p.machine.Compact(d.ID(), record.MaxWallMS)
+		}
+	}
 	p.made = nil
+}
+
+// onDisk makes one document from all that the disk holds: what its machine may have let go of
+// as well.
+func (p *phone) onDisk(doc record.ID) *record.Doc {
+	d := record.NewDoc(doc)
+	for _, op := range p.disk.ops {
+		if op.Doc == doc {
+			if _, err := d.Apply(op); err != nil {
+				panic(err)
+			}
+		}
+	}
+	return d
 }
 
 // save makes what was written, and the state, durable.

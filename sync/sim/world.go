@@ -174,6 +174,7 @@ func (w *world) strikePhone(p *phone) {
 		w.markTwin(p)
 		twin := &phone{
 			owner: p.owner, errorMS: p.errorMS, disk: p.backup.copy(), durable: w.durable,
+			thins: p.thins,
 		}
 		twin.start()
 		w.markTwin(twin)

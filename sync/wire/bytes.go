@@ -32,6 +32,7 @@ const (
 	typeRequest    = 2
 	typeResponse   = 3
 	typeSnapshot   = 4
+	typeCompacted  = 5
 )
 
 // writer gathers a frame's body and the devices it mentions, which stand in front of it.

@@ -194,6 +194,11 @@ func (a *App) syncResponse(answer *Answer) error {
 		return nil
 	}
 	a.storeOutcome(out)
+	if out.IsReset {
+		for _, id := range a.link.phone.Docs() {
+			a.storeWhole(id)
+		}
+	}
 	a.keepState()
 	if err != nil {
 		return refuse("malformed", "", say("error.answer_unread"))

@@ -98,6 +98,10 @@ func (a *App) tooLong(err error) error {
 // enough that a session's sets do not each rewrite the record.
 const snapshotAfter = 400
 
+// historyMS is how long a phone keeps what other devices have replaced; the server keeps it for
+// good. A season of training, so that a coach can look back at the courtside.
+const historyMS = 120 * 24 * 3600 * 1000
+
 // flush turns the operations of this command into rows to store.
 func (a *App) flush() {
 	if len(a.fresh) == 0 {
@@ -134,6 +138,7 @@ func (a *App) storeWhole(id record.ID) {
 		return
 	}
 	a.link.logged[id] = 0
+	a.link.phone.Compact(id, a.wallMS()-historyMS)
 	a.putBlob("snap", id.String(), wire.AppendSnapshot(nil, d))
 	a.dropLog(id)
 }
