@@ -85,6 +85,7 @@ type App struct {
 	renewing clock.Device // identity asked for, 0 if none
 	invite   *invitation
 	joining  *joining
+	roster   *roster
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most
 

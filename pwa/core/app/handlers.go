@@ -11,11 +11,6 @@ func init() {
 		"prefs":    (*App).setPrefs,
 		"said.end": (*App).endSaid,
 
-		"join.code":      (*App).joinCode,
-		"join.over":      (*App).joinOver,
-		"join.looked":    (*App).joinLooked,
-		"join.do":        (*App).joinDo,
-		"join.done":      (*App).joinDone,
 		"device.renewed": (*App).renewed,
 		"sync.request":   (*App).syncRequest,
 		"sync.response":  (*App).syncResponse,
@@ -58,6 +53,9 @@ func init() {
 	for do, handler := range planHandlers {
 		handlers[do] = handler
 	}
+	for do, handler := range accessHandlers() {
+		handlers[do] = handler
+	}
 }
 
 // planHandlers are the commands of a plan.
@@ -69,4 +67,24 @@ var planHandlers = map[string]func(*App, *Answer) error{
 	"plan.accept":  (*App).acceptPlan,
 	"plan.decline": (*App).declinePlan,
 	"item.set":     (*App).setItem,
+}
+
+// accessHandlers are the commands about who is let in.
+func accessHandlers() map[string]func(*App, *Answer) error {
+	return map[string]func(*App, *Answer) error{
+		"join.code":       (*App).joinCode,
+		"join.over":       (*App).joinOver,
+		"join.looked":     (*App).joinLooked,
+		"join.do":         (*App).joinDo,
+		"join.done":       (*App).joinDone,
+		"join.back":       (*App).joinBack,
+		"join.back_done":  (*App).joinedBack,
+		"phones.list":     (*App).askPhones,
+		"phones.told":     (*App).toldPhones,
+		"phones.ask":      (*App).askEnd,
+		"phones.end":      (*App).endPhone,
+		"phones.ended":    (*App).endedPhone,
+		"phones.off":      (*App).signOff,
+		"phones.off_done": (*App).signedOff,
+	}
 }

@@ -103,6 +103,9 @@ func (p *phone) asked(path string, body any, auth bool) (status int, reply any) 
 	}
 	response := p.house.post(path, "application/json", text, header...)
 	p.keepCookie(response)
+	if response.StatusCode == http.StatusNoContent {
+		return response.StatusCode, nil
+	}
 	if err := json.NewDecoder(response.Body).Decode(&reply); err != nil {
 		p.t.Fatal(err)
 	}

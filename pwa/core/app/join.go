@@ -49,7 +49,7 @@ var problemKeys = map[string]string{
 	"unknown": "unknown_code", "forbidden": "forbidden",
 	"slow": "rate", "busy": "busy", "full": "full",
 	"malformed": "malformed", "signin": "signed_out",
-	"unknown_doc": "unsent",
+	"unknown_doc": "unsent", "taken": "taken",
 }
 
 // joinCode takes a code from a link or as typed, and asks what it is for.
@@ -94,18 +94,36 @@ func (a *App) joinOver(*Answer) error {
 	if a.joining == nil || a.link.unsent()+a.link.attention() > 0 {
 		return refuse("phase", "", say("error.phase"))
 	}
-	code, prefs := a.joining.code, a.prefs
-	for _, store := range []string{"meta", "snap", "log", "run", "view"} {
-		a.writes = append(a.writes, Write{
-			Store: store, Key: "all", Delete: true, Range: []string{"", "\uffff"},
-		})
-	}
-	now, writes, blobs := a.now, a.writes, a.blobs
-	a.reset()
-	a.now, a.writes, a.blobs, a.prefs = now, writes, blobs, prefs
-	a.fresh = map[record.ID][]record.Operation{}
-	a.put("meta", "prefs", prefs)
+	code := a.joining.code
+	a.empty()
 	return a.look(code)
+}
+
+// joinBack signs this phone in again under its own identity, so that what it has not sent
+// goes on its way: the server takes it only by an invitation for the same person.
+func (a *App) joinBack(*Answer) error {
+	if a.joining == nil || a.link.out == "" {
+		return refuse("phase", "", say("error.phase"))
+	}
+	a.ask = &Ask{Path: "/api/join", Then: "join.back_done", Body: map[string]string{
+		"code": a.joining.code, "device": a.me.Device, "name": a.me.Name,
+	}}
+	return nil
+}
+
+func (a *App) joinedBack(answer *Answer) error {
+	var r reply
+	if err := a.args(&r); err != nil {
+		return err
+	}
+	if trouble := r.trouble(); trouble != "" {
+		a.said = &Said{Text: trouble}
+		return nil
+	}
+	a.link.out, a.joining = "", nil
+	a.route = "/"
+	answer.Sync = true
+	return nil
 }
 
 // joinAgain asks what to do with an invitation on a phone that has joined.
@@ -115,6 +133,10 @@ func (a *App) joinAgain() View {
 		Finding: say("again.finding", "name", a.me.Name, "practice", a.me.PracticeName),
 		Lines:   []Text{say("again.lead")},
 		Actions: []Action{{Label: say("again.keep"), Route: "/", Kind: "main"}},
+	}
+	if a.link.out != "" {
+		v.Lines[0] = say("again.back_lead")
+		v.Actions[0] = Action{Label: say("again.back"), Do: "join.back", Kind: "main"}
 	}
 	if n := a.link.unsent() + a.link.attention(); n > 0 {
 		v.Lines = append(v.Lines, say("again.unsent", "n", n))

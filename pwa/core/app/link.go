@@ -19,8 +19,9 @@ type link struct {
 	logN      int64             // of the last log row
 	logged    map[record.ID]int // operations in each document's log
 	isSending bool
-	batch     int   // how many were unsent when sending began
-	sentMS    int64 // when all was sent last
+	out       string // why this phone is not let in any more; "" if it is
+	batch     int    // how many were unsent when sending began
+	sentMS    int64  // when all was sent last
 }
 
 // start makes a phone without any history.
@@ -185,6 +186,7 @@ func (a *App) syncResponse(answer *Answer) error {
 	if a.link.phone == nil || len(a.now.blobs) != 1 {
 		return refuse("malformed", "", say("error.malformed"))
 	}
+	a.link.out = ""
 	response, err := wire.ParseResponse(a.now.blobs[0])
 	if err != nil {
 		return refuse("malformed", "", say("error.answer_unread"))
@@ -376,9 +378,19 @@ func (a *App) dropViews(id record.ID) {
 func (a *App) syncState(answer *Answer) error {
 	var args struct {
 		State string `json:"state"`
+		Code  string `json:"code"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
+	}
+	switch args.Code {
+	case "wipe":
+		n := a.link.unsent() + a.link.attention()
+		a.empty()
+		a.said = &Said{Text: say("out.wiped", "n", n)}
+		return nil
+	case "signin", "ended", "revoked", "proof":
+		a.link.out = args.Code
 	}
 	if args.State != "sending" {
 		a.link.isSending = false

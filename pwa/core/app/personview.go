@@ -213,6 +213,9 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 		add("load.where", "/load")
 	}
 	add("person.do_invite", "/invite")
+	if a.me.Role != sessions.Assistant {
+		add("phones.action", "/phones")
+	}
 	if len(sessions.Screenings(d)) > 0 {
 		add("person.flags_again", "/flags")
 	}

@@ -56,7 +56,12 @@ func (a *App) goTo(*Answer) error {
 		delete(a.forms, args.Route)
 		a.said, a.invite = nil, nil
 	}
-	a.route = args.Route
+	if a.route != args.Route {
+		a.route, a.roster = args.Route, nil
+		if a.me.hasJoined() && (a.route == "/phones" || strings.HasSuffix(a.route, "/phones")) {
+			return a.askPhones(nil)
+		}
+	}
 	return nil
 }
 
@@ -84,6 +89,8 @@ func (a *App) screen() View {
 		return a.joinAgain()
 	case a.route == "/sync":
 		return a.syncScreen()
+	case a.route == "/phones":
+		return a.phonesScreen("/")
 	case a.route == "/look":
 		return a.prefsForm()
 	case a.me.isClient():
@@ -119,6 +126,8 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		return a.capacityScreen(d)
 	case "load":
 		return a.loadScreen(d)
+	case "phones":
+		return a.phonesScreen(personRoute(d.ID()))
 	case "invite":
 		return a.inviteScreen(d)
 	case "work":

@@ -12,6 +12,11 @@ func (a *App) syncScreen() View {
 			say("sync.last", "on", day(a.link.sentMS), "at", clockTime(a.link.sentMS)))
 	}
 	v.Sections = []Section{{Rows: []Row{lead}, Note: say("sync.safe")}}
+	if a.link.out != "" {
+		v.Finding = say("out.finding")
+		v.Sections[0].Rows = append([]Row{{Lines: []Text{say("out." + a.link.out)}, Care: true}},
+			v.Sections[0].Rows...)
+	}
 	var refused []Row
 	for _, r := range a.link.phone.Refused() {
 		name := ""
@@ -30,7 +35,10 @@ func (a *App) syncScreen() View {
 			Title: say("sync.refused"), Note: say("sync.refused_note"), Rows: refused,
 		})
 	}
-	v.Actions = []Action{{Label: say("sync.now"), Do: "sync.state", Kind: "main"}}
+	v.Actions = []Action{
+		{Label: say("sync.now"), Do: "sync.state", Kind: "main"},
+		{Label: say("phones.action"), Route: "/phones", Kind: "quiet"},
+	}
 	return v
 }
 
