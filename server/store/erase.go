@@ -54,7 +54,6 @@ func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
 	}
 	for _, statement := range []string{
 		"UPDATE people SET name = '' WHERE doc = ?", "DELETE FROM invitations WHERE doc = ?",
-		"UPDATE grants SET gone = 1 WHERE doc = ?",
 	} {
 		if _, err := tx.Exec(statement, packID(doc)); err != nil {
 			return false, err

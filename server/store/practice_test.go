@@ -109,7 +109,7 @@ func dump(t testing.TB, s *Store) string {
 	var all strings.Builder
 	err := s.read(context.Background(), func(tx *sql.Tx) error {
 		tables := []string{"meta", "people", "devices", "invitations", "docs", "ops", "records",
-			"refusals", "erased", "audit", "grants"}
+			"refusals", "erased", "audit"}
 		for _, table := range tables {
 			columns := "*"
 			if table == "ops" {
