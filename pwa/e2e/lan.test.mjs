@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { mkdir, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { mkdir, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -76,6 +76,7 @@ async function phone(certificate) {
     acceptDownloads: true,
   });
   context.setDefaultTimeout(waitMS);
+  context.profile = join(home, 'profile');
   return context;
 }
 
@@ -101,7 +102,9 @@ test('a phone takes the authority up from the plain page and is a full phone the
     await stranger.close();
   }
   const context = await phone(certificate);
+  let profile;
   try {
+    profile = context.profile;
     const page = await context.newPage();
     await page.goto(plain);
     await page.getByText('This phone trusts the server').waitFor();
@@ -116,10 +119,28 @@ test('a phone takes the authority up from the plain page and is a full phone the
     await context.setOffline(true);
     await page.reload();
     await page.waitForSelector('main[data-screen="list"]');
+    const readable = await page.evaluate(() => [localStorage.length, sessionStorage.length,
+      document.cookie.length]);
+    assert.deepEqual(readable, [0, 0, 0], 'no script can read a token');
   } finally {
     await context.close();
   }
+  const lying = await bytesOf(join(profile, 'Default', 'IndexedDB'));
+  assert.ok(holds(lying, 'evenhold'), 'these are the files of the storage');
+  for (const entered of ['Robin', 'Example Practice']) assert.ok(!holds(lying, entered), entered);
 });
+
+async function bytesOf(path) {
+  const files = await readdir(path, { recursive: true, withFileTypes: true });
+  const found = files.filter((one) => one.isFile()).map((one) => join(one.parentPath, one.name));
+  return Buffer.concat(await Promise.all(found.map((one) => readFile(one))));
+}
+
+/** Whether the bytes hold a text in one of the forms that a browser stores texts in. */
+function holds(bytes, text) {
+  const wide = Buffer.from(text, 'utf16le');
+  return [Buffer.from(text), wide, Buffer.from(wide).swap16()].some((one) => bytes.includes(one));
+}
 
 /** Claims the practice by the set-up link: cookie, sync and socket work under this name. */
 async function claim(page) {

@@ -88,6 +88,7 @@ type App struct {
 	roster   *roster
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most
+	isSealed bool                 // the phone's storage is encrypted
 
 	// Of the command under way.
 	now    Command

@@ -20,7 +20,10 @@ func (a *App) open(answer *Answer) error {
 			JSON boundary.RawMessage `json:"json"`
 		} `json:"rows"`
 		Blobs []storedRow `json:"blobs"`
-		Route string      `json:"route"`
+		Phone struct {
+			Secure bool `json:"secure"`
+		} `json:"phone"`
+		Route string `json:"route"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
@@ -28,6 +31,7 @@ func (a *App) open(answer *Answer) error {
 	now := a.now
 	a.reset()
 	a.now, a.fresh = now, map[record.ID][]record.Operation{}
+	a.isSealed = args.Phone.Secure
 	state := ""
 	var trouble error
 	for _, row := range args.Rows {

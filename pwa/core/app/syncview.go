@@ -11,7 +11,14 @@ func (a *App) syncScreen() View {
 		lead.Lines = append(lead.Lines,
 			say("sync.last", "on", day(a.link.sentMS), "at", clockTime(a.link.sentMS)))
 	}
-	v.Sections = []Section{{Rows: []Row{lead}, Note: say("sync.safe")}}
+	stored := say("sync.open")
+	if a.isSealed {
+		stored = say("sync.sealed")
+	}
+	v.Sections = []Section{
+		{Rows: []Row{lead}, Note: say("sync.safe")},
+		{Title: say("sync.stored"), Note: stored},
+	}
 	if a.link.out != "" {
 		v.Finding = say("out.finding")
 		v.Sections[0].Rows = append([]Row{{Lines: []Text{say("out." + a.link.out)}, Care: true}},

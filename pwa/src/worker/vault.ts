@@ -2,11 +2,16 @@
  * The phone's storage as its one writer sees it. A change is stored before anyone is told so, with
  * strict durability; what storage refuses is kept in memory, in order, and goes first next time.
  */
-import { openStorage, type Database } from '../schema';
+import type { IDBPTransaction } from 'idb';
+import { openStorage, type Database, type Schema } from '../schema';
+import { makeKey, seal, unseal } from '../sealing';
 import { applyTo, type Change, type CoreStore, type Rows } from './writes';
 
 const coreStores: readonly CoreStore[] = ['meta', 'snap', 'log', 'run'];
-const written: readonly (CoreStore | 'view' | 'writer')[] = [...coreStores, 'view', 'writer'];
+const written = [...coreStores, 'view', 'writer', 'seal'] as const;
+
+/** Stands for a row that does not open: the core says so, and leaves the row alone. */
+const damaged = { bytes: new Uint8Array(0), json: '?' } as const;
 
 /** Another tab has taken the storage over: this one must not write. */
 export class Moved extends Error {}
@@ -14,6 +19,7 @@ export class Moved extends Error {}
 export class Vault {
   private db: Database | undefined;
   private waiting: Change[] = [];
+  private key: CryptoKey | undefined;
 
   /** `token` tells this writer from every other: random, made for this vault. */
   constructor(private readonly token: string) {}
@@ -27,6 +33,28 @@ export class Vault {
   async take(): Promise<void> {
     const db = await this.open();
     await db.put('writer', this.token, 'now');
+    this.key = await db.get('seal', 'now');
+    if (this.key === undefined) await this.sealAll(db);
+  }
+
+  /**
+   * Seals what an earlier version stored in the clear, in one transaction with the key: a phone that
+   * dies meanwhile holds the old rows or the new ones. Old pictures go. A page that was not served
+   * securely has no keys and leaves the rows as they are.
+   */
+  private async sealAll(db: Database): Promise<void> {
+    if ((crypto as Partial<Crypto>).subtle === undefined) return;
+    const rows = await this.rows();
+    const key = await makeKey();
+    const changes = coreStores.flatMap((store) =>
+      [...rows[store]].map(([at, value]) => ({ store, key: at, value })));
+    const sealed = await sealEach(key, changes);
+    await this.inOne(db, 'strict', (tx) => {
+      for (const row of sealed) put(tx, row);
+      heard(tx.objectStore('view').clear());
+      heard(tx.objectStore('seal').put(key, 'now'));
+    });
+    this.key = key;
   }
 
   /** Everything stored, with what still waits to be stored laid over it. */
@@ -41,6 +69,7 @@ export class Vault {
         keys.forEach((key, i) => rows[name].set(key, values[i]));
       }));
     });
+    if (this.key) await unsealAll(this.key, rows);
     applyTo(rows, this.waiting);
     return rows;
   }
@@ -68,6 +97,19 @@ export class Vault {
     changes: readonly Change[],
     durability: 'strict' | 'relaxed',
   ): Promise<void> {
+    // Sealed first: a transaction ends when it waits for anything but storage.
+    const sealed = this.key ? await sealEach(this.key, changes) : changes;
+    await this.inOne(db, durability, (tx) => {
+      for (const change of sealed) put(tx, change);
+    });
+  }
+
+  /** One transaction of this writer. Throws Moved, and changes nothing, when it is another's turn. */
+  private async inOne(
+    db: Database,
+    durability: 'strict' | 'relaxed',
+    run: (tx: Transaction) => void,
+  ): Promise<void> {
     const tx = db.transaction(written, 'readwrite', { durability });
     const done = tx.done;
     done.catch(() => undefined); // awaited below: without this, an early throw leaves it unheard
@@ -75,13 +117,7 @@ export class Vault {
       tx.abort();
       throw new Moved('another tab writes');
     }
-    for (const change of changes) {
-      const store = tx.objectStore<CoreStore | 'view'>(change.store);
-      const request: Promise<unknown> = 'key' in change
-        ? store.put(change.value as never, change.key)
-        : store.delete(IDBKeyRange.bound(change.from, change.last));
-      request.catch(() => undefined); // a failed request aborts the transaction, which is awaited
-    }
+    run(tx);
     await done;
   }
 
@@ -109,4 +145,34 @@ export class Vault {
 function onlyMoved(cause: unknown): void {
   if (cause instanceof Moved) throw cause;
   console.warn(cause);
+}
+
+type Transaction = IDBPTransaction<Schema, typeof written, 'readwrite'>;
+
+function put(tx: Transaction, change: Change): void {
+  const store = tx.objectStore(change.store);
+  heard('key' in change
+    ? store.put(change.value, change.key)
+    : store.delete(IDBKeyRange.bound(change.from, change.last)));
+}
+
+/** A failed request aborts its transaction, which is awaited: nobody needs to hear of it twice. */
+function heard(request: Promise<unknown>): void {
+  request.catch(() => undefined);
+}
+
+function sealEach(key: CryptoKey, changes: readonly Change[]): Promise<Change[]> {
+  return Promise.all(changes.map(async (change) => {
+    if (!('key' in change)) return change;
+    const value = await seal(key, `${change.store}/${change.key}`, change.value);
+    return { ...change, value };
+  }));
+}
+
+async function unsealAll(key: CryptoKey, rows: Rows): Promise<void> {
+  await Promise.all(coreStores.flatMap((store) => [...rows[store]].map(async ([at, row]) => {
+    const lost = store === 'snap' || store === 'log' ? damaged.bytes : damaged.json;
+    const value = await unseal(key, `${store}/${at}`, row).catch(() => lost);
+    rows[store].set(at, value);
+  })));
 }
