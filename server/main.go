@@ -1,16 +1,14 @@
 // Command evenhold is the server of a practice: it serves the phone app, keeps
-// what the phones send, and tells them of each other's news.
+// what the phones send, and tells them of each other's news. Its other commands
+// are for whoever looks after the practice's data.
 package main
 
 import (
 	"context"
-	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"syscall"
 )
 
@@ -19,17 +17,8 @@ const (
 	exitOK      = 0
 	exitFailure = 1
 	exitUsage   = 2
+	exitFaults  = 3 // a check found something
 )
-
-const usage = `Evenhold tests, prescribes and logs side-to-side trunk endurance work.
-
-Usage:
-  evenhold serve [flags]   serve the app and keep the practice's data
-  evenhold version         print the version
-  evenhold help            print this text
-
-"evenhold serve -h" lists the flags.
-`
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM, os.Interrupt)
@@ -43,46 +32,25 @@ func run(
 	ctx context.Context, args []string, env func(string) string, out, errOut io.Writer,
 ) int {
 	if len(args) == 0 {
-		fmt.Fprint(errOut, usage)
+		fmt.Fprint(errOut, usage())
 		return exitUsage
 	}
-	switch args[0] {
-	case "serve":
-		return runServe(ctx, args[1:], env, out, errOut)
-	case "version":
-		fmt.Fprintln(out, version())
-		return exitOK
-	case "help", "-h", "--help":
-		fmt.Fprint(out, usage)
-		return exitOK
+	name := args[0]
+	if name == "-h" || name == "--help" {
+		name = "help"
 	}
-	fmt.Fprintf(errOut, "evenhold: there is no command %q.\n\n%s", args[0], usage)
-	return exitUsage
-}
-
-func runServe(
-	ctx context.Context, args []string, env func(string) string, out, errOut io.Writer,
-) int {
-	o, err := parseOptions(args, env, errOut)
-	if errors.Is(err, flag.ErrHelp) {
-		return exitOK
-	}
-	if err != nil {
-		fmt.Fprintf(errOut, "evenhold serve: %v\n", err)
-		return exitUsage
-	}
-	if err := serve(ctx, o, out, errOut); err != nil {
-		fmt.Fprintf(errOut, "evenhold serve: %v\n", err)
-		return exitFailure
-	}
-	return exitOK
-}
-
-// version returns the module's version and the Go release it was built with.
-func version() string {
-	info, found := debug.ReadBuildInfo()
+	c, found := find(name)
 	if !found {
-		return "evenhold, built without module information"
+		fmt.Fprintf(errOut, "evenhold: there is no command %q.\n\n%s", args[0], usage())
+		return exitUsage
 	}
-	return fmt.Sprintf("evenhold %s (%s)", info.Main.Version, info.GoVersion)
+	return do(ctx, c, args[1:], env, out, errOut)
+}
+
+func runServe(c *call) error {
+	o, err := c.options()
+	if err != nil {
+		return misuse("%v", err)
+	}
+	return serve(c, o, c.out, c.errOut)
 }

@@ -14,6 +14,7 @@ import (
 	"evenhold/pwa"
 	"evenhold/server/access"
 	"evenhold/server/api"
+	"evenhold/server/backup"
 	"evenhold/server/demo"
 	"evenhold/server/live"
 	"evenhold/server/store"
@@ -41,6 +42,12 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 		return err
 	}
 	defer f.close()
+	if o.demo {
+		o.backups = f.file(backup.Backups)
+	}
+	if err := errors.Join(backup.CheckFinished(f.path), upgradeBackup(o, f, log)); err != nil {
+		return err
+	}
 	key, err := access.OpenKey(f.file(keyName))
 	if err != nil {
 		return err
@@ -83,6 +90,10 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
+	around, end := context.WithCancel(ctx)
+	defer end()
+	go upkeep(around, o, f, log)
+	go watch(around, kept, log, server.Recheck)
 	return listen(ctx, o, f, log, d, server.Handler(), func() {
 		close(closing)
 		hub.Close()

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"io"
 	"net/http"
 	"os"
 	"os/exec"
@@ -86,6 +87,8 @@ func (r *running) end() int {
 		return -1
 	}
 }
+
+func nowMS() int64 { return time.Now().UnixMilli() }
 
 func get(t *testing.T, url string) int {
 	t.Helper()
@@ -229,7 +232,7 @@ func TestRun_Usage(t *testing.T) {
 		{"a public URL that is none", []string{"serve"}, env("EVENHOLD_PUBLIC_URL", "clinic"),
 			exitUsage, "https://practice.example"},
 		{"help", []string{"help"}, noEnv, exitOK, ""},
-		{"help on serve", []string{"serve", "-h"}, noEnv, exitOK, "-public-url"},
+		{"help on serve", []string{"serve", "-h"}, noEnv, exitOK, ""},
 		{"version", []string{"version"}, noEnv, exitOK, ""},
 	}
 	for _, tt := range tests {
@@ -238,27 +241,50 @@ func TestRun_Usage(t *testing.T) {
 		if code != tt.code || !strings.Contains(errOut.String(), tt.complaint) {
 			t.Errorf("%s: %d %q", tt.name, code, errOut.String())
 		}
-		if tt.complaint == "" && !strings.HasPrefix(strings.ToLower(out.String()), "evenhold") {
+		if tt.complaint == "" && !strings.Contains(strings.ToLower(out.String()), "evenhold") {
 			t.Errorf("%s prints %q", tt.name, out.String())
 		}
 	}
 }
 
-func TestOptions_FlagsOverEnvironment(t *testing.T) {
+func TestOptions_FlagsOverEnvironmentOverFile(t *testing.T) {
+	data := t.TempDir()
+	file := "# comment\n\naddr = 127.0.0.1:2\npublic-url=https://b.example\nbackup-keep = 3\n"
+	if err := os.WriteFile(filepath.Join(data, settingsName), []byte(file), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	env := func(name string) string {
 		return map[string]string{"EVENHOLD_ADDR": "127.0.0.1:1", "EVENHOLD_DATA": "there",
 			"EVENHOLD_PUBLIC_URL": "https://a.example"}[name]
 	}
-	var errOut output
-	o, err := parseOptions([]string{"--data", "here"}, env, &errOut)
-	if err != nil || o.addr != "127.0.0.1:1" || o.data != "here" ||
-		o.origins.Public() != "https://a.example" {
+	serving, _ := find("serve")
+	args := []string{"--data", data, "--public-url", "https://c.example"}
+	values, _, err := parse(serving, args, env, io.Discard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := values.options()
+	if err != nil || o.addr != "127.0.0.1:1" || o.data != data || o.backupKeep != 3 ||
+		o.origins.Public() != "https://c.example" {
 		t.Errorf("%+v, %v", o, err)
 	}
-	o, err = parseOptions(nil, noEnv, &errOut)
+	values, _, err = parse(serving, nil, noEnv, io.Discard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err = values.options()
 	if err != nil || o.addr != "127.0.0.1:8420" || o.data != "data" || o.demo ||
-		o.origins.Public() != "http://localhost:8420" {
+		o.origins.Public() != "http://localhost:8420" || o.backupEvery != 24*time.Hour {
 		t.Errorf("defaults: %+v, %v", o, err)
+	}
+	for _, line := range []string{"keep = 3", "backup-keep", "data = elsewhere"} {
+		if err := os.WriteFile(filepath.Join(data, settingsName), []byte(line), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		_, _, err := parse(serving, []string{"--data", data}, noEnv, io.Discard)
+		if err == nil || !strings.Contains(err.Error(), "line 1") {
+			t.Errorf("%q: %v", line, err)
+		}
 	}
 }
 
@@ -340,4 +366,14 @@ func TestBinary_Signals(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// parseOptions returns what serve would be started with.
+func parseOptions(args []string, env func(string) string, help io.Writer) (options, error) {
+	serving, _ := find("serve")
+	values, _, err := parse(serving, args, env, help)
+	if err != nil {
+		return options{}, err
+	}
+	return values.options()
 }

@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"errors"
 	"net/http"
 
 	"evenhold/server/access"
@@ -35,4 +36,19 @@ func (s *Server) takeTicket(text string) (live.Listener, error) {
 		return live.Listener{}, access.ErrToken
 	}
 	return live.Listener{Person: id, Device: device}, nil
+}
+
+// Recheck closes the sockets of phones that were shut out by another process, and tells all
+// others that there may be news.
+func (s *Server) Recheck() {
+	people := map[string]bool{}
+	for _, device := range s.Hub.Devices() {
+		m, err := s.Store.MemberByDevice(context.Background(), device)
+		if errors.Is(err, store.ErrNotFound) {
+			s.Hub.Drop(device)
+		} else if err == nil {
+			people[m.Person.ID] = true
+		}
+	}
+	s.Hub.News(people, 0)
 }

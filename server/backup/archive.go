@@ -132,6 +132,10 @@ func add(archive *tar.Writer, name string, size int64, made time.Time, content i
 	return err
 }
 
+// Peek returns what a backup says of itself after reading all of it. It returns ErrDamaged or
+// ErrSealed.
+func Peek(path string, keys []age.Identity) (Manifest, error) { return unpack(path, "", keys) }
+
 // unpack reads the backup at path into folder, which must be empty, and holds every file
 // against the manifest. With folder "" nothing is written: it is only read.
 func unpack(path, folder string, keys []age.Identity) (m Manifest, err error) {

@@ -43,7 +43,7 @@ func practice(t *testing.T) string {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for name, content := range map[string]string{"key": "the key", "tls/authority.crt": "a certificate",
+	for name, content := range map[string]string{"key": "the key", "tls/authority.crt": "x",
 		"addr.txt": "127.0.0.1:1", "lock": "", "setup-link.txt": "a secret"} {
 		path := filepath.Join(data, name)
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {

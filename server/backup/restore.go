@@ -76,9 +76,7 @@ func renewFile(
 		return err
 	}
 	for _, doc := range erased {
-		if _, eraseErr := s.Erase(doc, now.UnixMilli()); eraseErr != nil {
-			err = errors.Join(err, eraseErr)
-		}
+		err = errors.Join(err, s.EraseFromCopy(doc, now.UnixMilli()))
 	}
 	if len(erased) > 0 && err == nil {
 		err = s.Scrub()
@@ -96,7 +94,8 @@ func swap(data, work, kept string) error {
 		return err
 	}
 	marker := filepath.Join(data, unfinishedName)
-	if err := os.WriteFile(marker, []byte("Give the restore command once more.\n"), 0o600); err != nil {
+	text := []byte("Give the restore command once more.\n")
+	if err := os.WriteFile(marker, text, 0o600); err != nil {
 		return err
 	}
 	if err := syncFolder(data); err != nil {

@@ -59,6 +59,19 @@ func (h *Hub) Drop(device clock.Device) {
 	}
 }
 
+// Devices returns the devices with open sockets.
+func (h *Hub) Devices() []clock.Device {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	var devices []clock.Device
+	for s, known := range h.open {
+		if known {
+			devices = append(devices, s.who.Device)
+		}
+	}
+	return devices
+}
+
 // Len returns the number of open sockets.
 func (h *Hub) Len() int {
 	h.mu.Lock()

@@ -21,10 +21,24 @@ var ErrPractice = errors.New("this is the practice's own record, not a person's"
 // The bytes are gone from the file when Scrub has returned.
 func (s *Store) Erase(doc record.ID, nowMS int64) (had bool, err error) {
 	err = s.write(func(tx *sql.Tx) error {
-		had, err = erase(tx, doc, nowMS)
-		return err
+		if had, err = erase(tx, doc, nowMS); err != nil {
+			return err
+		}
+		e := Event{AtMS: nowMS, Act: "erase", Subject: doc.String(), Result: "ok"}
+		if !had {
+			e.Result = "not here"
+		}
+		return audit(tx, e)
 	})
 	return had, err
+}
+
+// EraseFromCopy is Erase for a copy of the file, whose audit trail stays the one it was.
+func (s *Store) EraseFromCopy(doc record.ID, nowMS int64) error {
+	return s.write(func(tx *sql.Tx) error {
+		_, err := erase(tx, doc, nowMS)
+		return err
+	})
 }
 
 func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
@@ -79,7 +93,7 @@ func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	return had, audit(tx, Event{AtMS: nowMS, Act: "erase", Subject: doc.String(), Result: "ok"})
+	return had, nil
 }
 
 // ForgetStaff takes the name of a coach or an assistant out of the list of people and shuts

@@ -80,3 +80,12 @@ func versions(db *sql.DB) (version int, steps []fs.DirEntry, err error) {
 	}
 	return version, steps, nil
 }
+
+// Version returns the version of the files that this program makes.
+func Version() int {
+	steps, err := schema.ReadDir("schema")
+	if err != nil {
+		panic("store: the embedded steps cannot be read: " + err.Error())
+	}
+	return len(steps)
+}

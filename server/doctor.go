@@ -1,0 +1,169 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"os"
+	"strings"
+	"syscall"
+	"time"
+
+	"evenhold/server/backup"
+	"evenhold/server/store"
+)
+
+// Bounds of what the doctor calls healthy; our own choice.
+const (
+	leastFreeBytes = 200 << 20
+	mostSkew       = 5 * time.Second
+)
+
+// finding is one thing that the doctor looked at. advice is "" when all is well.
+type finding struct{ about, advice string }
+
+// runDoctor looks at what usually goes wrong.
+func runDoctor(c *call) error {
+	o, err := c.options()
+	if err != nil {
+		return misuse("%v", err)
+	}
+	findings := []finding{lookAtFolder(o), lookAtKey(c), lookAtDisk(o), lookAtBackups(c, o),
+		lookAtStore(c), lookAtAddress(o), lookAtServer(o)}
+	bad := false
+	for _, f := range findings {
+		word := "well  "
+		if f.advice != "" {
+			word, bad = "LOOK  ", true
+		}
+		fmt.Fprintln(c.out, strings.TrimRight(word+f.about+": "+f.advice, ": "))
+	}
+	if bad {
+		return errFaults
+	}
+	return nil
+}
+
+func lookAtFolder(o options) finding {
+	f := finding{about: "data folder " + o.data}
+	info, err := os.Stat(o.data)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		f.advice = "is not there; start the server once, or name the right one with --data"
+	case err != nil:
+		f.advice = err.Error()
+	case !info.IsDir():
+		f.advice = "is no folder"
+	case info.Mode().Perm()&0o077 != 0:
+		f.advice = "other users of this machine can look into it; run chmod 700 on it"
+	case backup.CheckFinished(o.data) != nil:
+		f.advice = backup.ErrUnfinished.Error()
+	default:
+		f.advice = networkDisk(o.data)
+	}
+	return f
+}
+
+// networkDisk warns of file systems on which SQLite's log is not safe: "Write-Ahead Logging",
+// SQLite documentation: "WAL does not work over a network filesystem". The numbers are those of
+// statfs(2), Linux manual, from memory.
+func networkDisk(path string) string {
+	var disk syscall.Statfs_t
+	if err := syscall.Statfs(path, &disk); err != nil {
+		return err.Error()
+	}
+	switch uint32(disk.Type) {
+	case 0x6969, 0xff534d42, 0xfe534d42, 0x517b, 0x65735546:
+		return "lies on a network or user-space file system, where a power cut can lose data; move it" +
+			" to a disk of this machine"
+	}
+	return ""
+}
+
+func lookAtKey(c *call) finding {
+	f := finding{about: "key"}
+	if _, err := os.Stat(c.path(keyName)); err != nil {
+		f.advice = "there is none yet; the server makes one when it starts"
+	} else if _, err := c.key(); err != nil {
+		f.advice = err.Error()
+	}
+	return f
+}
+
+func lookAtDisk(o options) finding {
+	free, err := freeBytes(o.data)
+	f := finding{about: fmt.Sprintf("disk, %d MB free", free>>20)}
+	if err != nil {
+		f.advice = err.Error()
+	} else if free < leastFreeBytes {
+		f.advice = "less than 200 MB free; make room, or phones will have to wait"
+	}
+	return f
+}
+
+// freeBytes returns the room that this user has left on the disk of a folder.
+func freeBytes(path string) (uint64, error) {
+	var disk syscall.Statfs_t
+	if err := syscall.Statfs(path, &disk); err != nil {
+		return 0, fmt.Errorf("look at the disk: %w", err)
+	}
+	return disk.Bavail * uint64(disk.Bsize), nil
+}
+
+func lookAtBackups(c *call, o options) finding {
+	f := finding{about: "backups in " + o.backups}
+	last, err := backup.Last(o.backups)
+	switch {
+	case err != nil:
+		f.advice = err.Error()
+	case last.IsZero():
+		f.advice = "there is none; run \"evenhold backup\""
+	case c.now.Sub(last) > 2*max(o.backupEvery, 24*time.Hour):
+		f.advice = "the newest is of " + last.Format(time.DateTime) + " UTC; look into the server's log"
+	}
+	return f
+}
+
+func lookAtStore(c *call) finding {
+	f := finding{about: "practice file"}
+	if err := c.with(func(s *store.Store) error { return s.Probe() }); err != nil {
+		f.advice = err.Error()
+	}
+	return f
+}
+
+func lookAtAddress(o options) finding {
+	f := finding{about: "address " + o.origins.Public()}
+	if !o.origins.IsSecure() {
+		f.advice = "phones cannot install the app from it or work offline: https is needed on any name" +
+			" but localhost"
+	}
+	return f
+}
+
+// lookAtServer asks the running server how it is, and compares clocks.
+func lookAtServer(o options) finding {
+	f := finding{about: "server"}
+	address, err := os.ReadFile(o.data + "/" + addressName)
+	if err != nil {
+		f.advice = "does not run"
+		return f
+	}
+	client := http.Client{Timeout: 5 * time.Second}
+	answer, err := client.Get("http://" + strings.TrimSpace(string(address)) + "/readyz")
+	if err != nil {
+		f.advice = "does not answer; look into its log: " + err.Error()
+		return f
+	}
+	defer answer.Body.Close()
+	if answer.StatusCode != http.StatusOK {
+		f.advice = fmt.Sprintf("is not ready (%d); look into its log", answer.StatusCode)
+		return f
+	}
+	if said, err := http.ParseTime(answer.Header.Get("Date")); err == nil &&
+		time.Since(said).Abs() > mostSkew {
+		f.advice = "its clock is not this machine's"
+	}
+	return f
+}

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"evenhold/server/backup"
+	"evenhold/server/store"
+)
+
+// How often the server looks after itself; our own choice.
+const (
+	upkeepEvery = 10 * time.Minute
+	watchEvery  = time.Second
+)
+
+// upgradeBackup makes a backup of a practice file of an earlier version before it is changed.
+func upgradeBackup(o options, f *folder, log *slog.Logger) error {
+	needs, err := store.NeedsUpgrade(f.file(storeName))
+	if err != nil || !needs {
+		return err
+	}
+	path, err := keepBackup(o, f, time.Now())
+	if err != nil {
+		return fmt.Errorf("the file is of an earlier version and was not changed: %w", err)
+	}
+	log.Info("made a backup before bringing the practice file up to date", "file", path)
+	return nil
+}
+
+func keepBackup(o options, f *folder, now time.Time) (string, error) {
+	seal, err := recipients(o.backupSeal)
+	if err != nil {
+		return "", err
+	}
+	return backup.Make(f.path, o.backups, seal, version(), now)
+}
+
+// upkeep makes backups when they are due, until ctx ends.
+func upkeep(ctx context.Context, o options, f *folder, log *slog.Logger) {
+	if o.backupEvery == 0 || o.demo {
+		return
+	}
+	tick := time.NewTicker(upkeepEvery)
+	defer tick.Stop()
+	for {
+		if err := backupIfDue(o, f, time.Now(), log); err != nil {
+			log.Error("no backup was made; the practice is served all the same", "error", err.Error())
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// backupIfDue makes a backup if the newest is too old, or from a future that a wrong clock made.
+func backupIfDue(o options, f *folder, now time.Time, log *slog.Logger) error {
+	last, err := backup.Last(o.backups)
+	if err != nil {
+		return err
+	}
+	if age := now.Sub(last); age >= 0 && age < o.backupEvery {
+		return nil
+	}
+	path, err := keepBackup(o, f, now)
+	if err != nil {
+		return err
+	}
+	gone, err := backup.Prune(o.backups, o.backupKeep)
+	log.Info("made a backup", "file", path, "removed", gone)
+	return err
+}
+
+// watch calls changed when another process has written to the practice file: a command that shut
+// a phone out or erased a record.
+func watch(ctx context.Context, s *store.Store, log *slog.Logger, changed func()) {
+	tick := time.NewTicker(watchEvery)
+	defer tick.Stop()
+	before, err := s.ChangedElsewhere()
+	for err == nil {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		var now int64
+		if now, err = s.ChangedElsewhere(); err == nil && now != before {
+			before = now
+			changed()
+		}
+	}
+	log.Error("changes by commands are not watched for", "error", err.Error())
+}

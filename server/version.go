@@ -1,0 +1,25 @@
+package main
+
+import (
+	"fmt"
+	"runtime/debug"
+
+	"github.com/mattn/go-sqlite3"
+
+	"evenhold/server/store"
+)
+
+// version returns the module's version and the Go release it was built with.
+func version() string {
+	info, found := debug.ReadBuildInfo()
+	if !found {
+		return "evenhold, built without module information"
+	}
+	return fmt.Sprintf("evenhold %s (%s)", info.Main.Version, info.GoVersion)
+}
+
+func runVersion(c *call) error {
+	sqlite, _, _ := sqlite3.Version()
+	fmt.Fprintf(c.out, "%s\nSQLite %s\ndata version %d\n", version(), sqlite, store.Version())
+	return nil
+}
