@@ -33,8 +33,8 @@ var settings = []setting{
 	{name: "public-url", use: "the `URL` phones open; keep it for good (default" +
 		" http://localhost:8420; with --tls own https://<this machine>.local:8420)"},
 	{name: "origins", use: "further `origins` whose pages may use the server, with commas"},
-	{name: "tls", fallback: tlsOff, use: "`how` phones trust this server: off (only this machine, or a" +
-		" proxy before it), own (an authority of the practice's own, for its own network), acme (a" +
+	{name: "tls", fallback: tlsOff, use: "`how` phones trust this server: off (only this machine," +
+		" or a proxy before it), own (an authority of the practice's own, for its own network), acme (a" +
 		" public certificate; agrees to the authority's terms), file"},
 	{name: "tls-cert", use: "with --tls file: the certificate chain, a PEM `file`"},
 	{name: "tls-key", use: "with --tls file: its key, a PEM `file`"},
@@ -43,7 +43,6 @@ var settings = []setting{
 	{name: "acme-directory", use: "with --tls acme: the `URL` of another authority's directory"},
 	{name: "trusted-proxy",
 		use: "`addresses` of proxies that are believed where a request comes from, with commas"},
-	{name: "metrics", use: "`host:port` to serve figures on, for a monitor; none if empty"},
 	{name: "backups", use: "`folder` for backups; the folder backups in the data folder if empty"},
 	{name: "backup-every", fallback: "24h", use: "`time` between own backups; 0 for none"},
 	{name: "backup-keep", fallback: "14", use: "`count` of backups that stay"},
@@ -194,7 +193,6 @@ func (v said) count(name string) (int, error) {
 // options are what the server is started with.
 type options struct {
 	addr, data  string
-	metrics     string
 	demo        bool
 	origins     api.Origins
 	door        doorOptions
@@ -207,7 +205,7 @@ type options struct {
 
 // options reads what the server needs out of the settings.
 func (v said) options() (o options, err error) {
-	o = options{addr: v["addr"], data: v["data"], metrics: v["metrics"], demo: v["demo"] == "true",
+	o = options{addr: v["addr"], data: v["data"], demo: v["demo"] == "true",
 		backups: v.backups(), backupSeal: v["backup-seal"]}
 	o.door = doorOptions{mode: v["tls"], cert: v["tls-cert"], key: v["tls-key"],
 		plain: v["plain-addr"], directory: v["acme-directory"]}

@@ -42,9 +42,6 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 		return err
 	}
 	defer f.close()
-	if o.demo {
-		o.backups = f.file(backup.Backups)
-	}
 	if err := errors.Join(backup.CheckFinished(f.path), upgradeBackup(o, f, log)); err != nil {
 		return err
 	}
@@ -90,10 +87,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	around, end := context.WithCancel(ctx)
-	defer end()
-	go upkeep(around, o, f, log)
-	go watch(around, kept, log, server.Recheck)
+	defer lookAfter(ctx, o, f, kept, log, server.Recheck)()
 	return listen(ctx, o, f, log, d, server.Handler(), func() {
 		close(closing)
 		hub.Close()

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"sync"
 	"time"
 
 	"evenhold/server/backup"
@@ -36,6 +37,20 @@ func keepBackup(o options, f *folder, now time.Time) (string, error) {
 		return "", err
 	}
 	return backup.Make(f.path, o.backups, seal, version(), now)
+}
+
+// lookAfter does what a server does by itself until ctx ends or the returned stop is called,
+// which waits for a backup that is being made.
+func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *slog.Logger,
+	changed func()) (stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	var running sync.WaitGroup
+	running.Go(func() { upkeep(ctx, o, f, log) })
+	running.Go(func() { watch(ctx, s, log, changed) })
+	return func() {
+		cancel()
+		running.Wait()
+	}
 }
 
 // upkeep makes backups when they are due, until ctx ends.
