@@ -210,6 +210,9 @@ func (a *App) declinePlan(answer *Answer) error {
 		return a.keepForm(values, []string{"reason"}, errs)
 	}
 	_, test := planning.First(d)
+	if !sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
+		return errRole
+	}
 	if a.route != personRoute(d.ID())+"/plan" {
 		return refuse("phase", "", say("error.phase")) // a second touch of the button
 	}
