@@ -212,6 +212,12 @@ func TestRestore_PhonesFillTheGap(t *testing.T) {
 	if owner.Unsent() != 0 || coach.Unsent() != 0 || owner.renewed+coach.renewed != 0 {
 		t.Errorf("unsent: %d and %d; or they took other identities", owner.Unsent(), coach.Unsent())
 	}
+	// An owner who has lost every phone comes back in by the command, and finds everything.
+	again := join(t, r, must(t, data, "invite", "--role", "owner"), 0x4444, now)
+	again.sync()
+	if again.digest(alex) != owner.digest(alex) {
+		t.Errorf("the owner's new phone has %s, want %s", again.digest(alex), owner.digest(alex))
+	}
 	third := join(t, r, must(t, data, "invite", "--role", "assistant"), 0x3333, now)
 	third.sync()
 	if third.digest(alex) != owner.digest(alex) {
