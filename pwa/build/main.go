@@ -14,6 +14,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+
+	"evenhold/pwa/build/corefile"
 )
 
 func main() {
@@ -35,7 +37,7 @@ func run(sizes, tests string) error {
 	if tests != "" {
 		return bundleTests(pwa, filepath.Join(pwa, tests))
 	}
-	core, err := compileCore(root, "./pwa/core")
+	core, err := corefile.Compile(root, "./pwa/core")
 	if err != nil {
 		return err
 	}

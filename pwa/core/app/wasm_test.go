@@ -4,10 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
-	"fmt"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -17,6 +13,7 @@ import (
 	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
 
 	"evenhold/internal/sessions"
+	"evenhold/pwa/build/corefile"
 	"evenhold/pwa/core/app"
 	"evenhold/server/demo"
 )
@@ -32,20 +29,7 @@ type reactor struct {
 
 // built is kept until the tests end: making it takes longer than running it.
 var built = sync.OnceValues(func() (*reactor, error) {
-	folder, err := os.MkdirTemp("", "evenhold-core-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(folder)
-	out := filepath.Join(folder, "core.wasm")
-	// The flags of pwa/build.
-	build := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
-		"-ldflags", "-s -w", "-gcflags", "all=-l", "-o", out, "evenhold/pwa/core")
-	build.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0")
-	if text, err := build.CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("%w\n%s", err, text)
-	}
-	text, err := os.ReadFile(out)
+	text, err := corefile.Compile("../../..", "./pwa/core")
 	if err != nil {
 		return nil, err
 	}

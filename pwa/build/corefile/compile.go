@@ -1,4 +1,5 @@
-package main
+// Package corefile makes the WebAssembly file that phones download.
+package corefile
 
 import (
 	"fmt"
@@ -7,9 +8,10 @@ import (
 	"path/filepath"
 )
 
-// compileCore builds the package as a WASI reactor and returns the WebAssembly file. Inlining is
-// off: it makes the file a tenth larger on the wire, and a command has time.
-func compileCore(root, pkg string) ([]byte, error) {
+// Compile builds the package as a WASI reactor and returns the WebAssembly file; root is the
+// module's folder. Inlining is off: it makes the file a tenth larger on the wire, and a command
+// has time.
+func Compile(root, pkg string) ([]byte, error) {
 	dir, err := os.MkdirTemp("", "evenhold-core-")
 	if err != nil {
 		return nil, err
@@ -25,5 +27,9 @@ func compileCore(root, pkg string) ([]byte, error) {
 	if text, err := cmd.CombinedOutput(); err != nil {
 		return nil, fmt.Errorf("compile the core: %w\n%s", err, text)
 	}
-	return os.ReadFile(out)
+	program, err := os.ReadFile(out)
+	if err != nil {
+		return nil, err
+	}
+	return strip(program)
 }
