@@ -153,7 +153,8 @@ func checkBackups(c *call, keys []age.Identity) error {
 			continue
 		}
 		fmt.Fprintf(c.out, "%s: whole; made %s, %d people, %d phones, %d records, %d entries\n", path,
-			m.Made().Format("2006-01-02 15:04 UTC"), m.People, m.Devices, m.Documents-1, m.Operations)
+			m.Made().Format("2006-01-02 15:04 UTC"), m.People, m.Devices, max(0, m.Documents-1),
+			m.Operations)
 	}
 	if bad {
 		return errFaults
