@@ -1,8 +1,7 @@
 package sessions
 
 import (
-	"cmp"
-	"slices"
+	"sort"
 
 	"evenhold/sync/record"
 	"evenhold/sync/twin"
@@ -135,7 +134,7 @@ func JoinedIn(d *record.Doc) []Joined {
 	var all []Joined
 	for _, r := range live(d, KindSame) {
 		counts, found := groups.Counted(answerOf(r).A, isLive)
-		if !found || slices.ContainsFunc(all, func(j Joined) bool { return j.Counts == counts }) {
+		if !found || hasCounted(all, counts) {
 			continue
 		}
 		j := Joined{Counts: counts}
@@ -148,8 +147,17 @@ func JoinedIn(d *record.Doc) []Joined {
 			all = append(all, j)
 		}
 	}
-	slices.SortFunc(all, func(x, y Joined) int { return x.Counts.Compare(y.Counts) })
+	sort.Slice(all, func(i, j int) bool { return all[i].Counts.Compare(all[j].Counts) < 0 })
 	return all
+}
+
+func hasCounted(all []Joined, id record.ID) bool {
+	for _, j := range all {
+		if j.Counts == id {
+			return true
+		}
+	}
+	return false
 }
 
 // joined finds which effort counts for each; nil when nothing was joined.
@@ -220,8 +228,8 @@ func (j joined) once(all []Session) []Session {
 		if into[i] != i {
 			continue
 		}
-		slices.SortStableFunc(s.Sets, func(x, y Set) int {
-			return cmp.Compare(x.StartedMS, y.StartedMS)
+		sort.SliceStable(s.Sets, func(x, y int) bool {
+			return s.Sets[x].StartedMS < s.Sets[y].StartedMS
 		})
 		kept = append(kept, s)
 	}
@@ -288,8 +296,9 @@ func (j joined) onceEach(all []Test) []Test {
 		}
 	}
 	for i := range kept {
-		slices.SortStableFunc(kept[i].Trials, func(x, y Trial) int {
-			return cmp.Compare(x.StartedMS, y.StartedMS)
+		trials := kept[i].Trials
+		sort.SliceStable(trials, func(x, y int) bool {
+			return trials[x].StartedMS < trials[y].StartedMS
 		})
 	}
 	return kept

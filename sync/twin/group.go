@@ -1,7 +1,7 @@
 package twin
 
 import (
-	"slices"
+	"sort"
 
 	"evenhold/sync/record"
 )
@@ -96,8 +96,8 @@ func (g *Groups) join(a, b record.ID) {
 	if known := g.of[a]; known != nil && known == g.of[b] {
 		return
 	}
-	all := slices.Concat(g.members(a), g.members(b))
-	slices.SortFunc(all, record.ID.Compare)
+	all := append(g.Of(a), g.members(b)...)
+	sort.Slice(all, func(i, j int) bool { return all[i].Compare(all[j]) < 0 })
 	one := &group{all}
 	for _, id := range all {
 		g.of[id] = one
@@ -123,7 +123,7 @@ func (g *Groups) tryJoin(a, b record.ID) bool {
 
 // Of returns all that tell of one event with id, itself among them, in order of
 // identifiers.
-func (g *Groups) Of(id record.ID) []record.ID { return slices.Clone(g.members(id)) }
+func (g *Groups) Of(id record.ID) []record.ID { return append([]record.ID(nil), g.members(id)...) }
 
 // Counted returns the one of id's group that counts: of those that isLive, the first over
 // which no other was chosen, or the first of all if each was passed over; false if

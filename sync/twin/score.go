@@ -9,8 +9,7 @@
 package twin
 
 import (
-	"cmp"
-	"slices"
+	"sort"
 
 	"evenhold/sync/record"
 )
@@ -91,9 +90,16 @@ type Proposal struct {
 // The cost is that of sorting, and of comparing each candidate with those whose spans
 // meet its own.
 func Propose(all []Candidate, said Answers) []Proposal {
-	byStart := slices.DeleteFunc(slices.Clone(all), func(c Candidate) bool { return !c.isSound() })
-	slices.SortFunc(byStart, func(a, b Candidate) int {
-		return cmp.Or(cmp.Compare(a.StartMS, b.StartMS), a.ID.Compare(b.ID))
+	// Package sort, not slices: one sorting routine for all types is less to download.
+	var byStart []*Candidate
+	for i := range all {
+		if all[i].isSound() {
+			byStart = append(byStart, &all[i])
+		}
+	}
+	sort.Slice(byStart, func(i, j int) bool {
+		a, b := byStart[i], byStart[j]
+		return a.StartMS < b.StartMS || a.StartMS == b.StartMS && a.ID.Compare(b.ID) < 0
 	})
 	var pairs []Proposal
 	for i, a := range byStart {
@@ -102,17 +108,26 @@ func Propose(all []Candidate, said Answers) []Proposal {
 			if b.StartMS >= until {
 				break
 			}
-			if s := Compare(a, b); s.Permille >= Least && !said.isApart(a.ID, b.ID) {
+			if s := Compare(*a, *b); s.Permille >= Least && !said.isApart(a.ID, b.ID) {
 				pairs = append(pairs, inOrder(a.ID, b.ID, s))
 			}
 		}
 	}
-	slices.SortFunc(pairs, func(p, q Proposal) int {
-		return cmp.Or(cmp.Compare(q.Score.Permille, p.Score.Permille),
-			p.A.Compare(q.A), p.B.Compare(q.B))
+	sort.Slice(pairs, func(i, j int) bool {
+		p, q := pairs[i], pairs[j]
+		if p.Score.Permille != q.Score.Permille {
+			return p.Score.Permille > q.Score.Permille
+		}
+		return p.A.Compare(q.A) < 0 || p.A == q.A && p.B.Compare(q.B) < 0
 	})
 	groups := said.Groups()
-	return slices.DeleteFunc(pairs, func(p Proposal) bool { return !groups.tryJoin(p.A, p.B) })
+	var kept []Proposal
+	for _, p := range pairs {
+		if groups.tryJoin(p.A, p.B) {
+			kept = append(kept, p)
+		}
+	}
+	return kept
 }
 
 func inOrder(a, b record.ID, s Score) Proposal {
