@@ -17,8 +17,8 @@ import (
 )
 
 // First suggests a first plan from the latest test of a client's record, and returns
-// that test too; the zero Test where there is none.
-func First(d *record.Doc) (progression.Suggestion, sessions.Test) {
+// that test too; the zero Test where there is none. m is the test noise to go by.
+func First(d *record.Doc, m symmetry.Model) (progression.Suggestion, sessions.Test) {
 	client, _ := sessions.ClientIn(d)
 	in := progression.Input{MassG: client.MassG}
 	_, in.RedFlagOpen = sessions.OpenFlag(d)
@@ -31,7 +31,7 @@ func First(d *record.Doc) (progression.Suggestion, sessions.Test) {
 		step, _ := progression.StepByID(test.Step)
 		in.Posture = step.Posture
 		in.LeftHold, in.RightHold = holdOf(test, sides.WorksLeft), holdOf(test, sides.WorksRight)
-		comparison := Compare(test)
+		comparison := Compare(test, m)
 		in.Weaker = comparison.Weaker
 		in.LargerThanNoise = comparison.Verdict == symmetry.LargerThanNoise
 	}
@@ -49,8 +49,8 @@ func LastPain(d *record.Doc) (int64, bool) {
 }
 
 // Compare says what one test's trials tell of the two working sides. Tests of other
-// days are not mixed in: a person changes.
-func Compare(t sessions.Test) symmetry.Comparison {
+// days are not mixed in: a person changes. m is the test noise to go by.
+func Compare(t sessions.Test, m symmetry.Model) symmetry.Comparison {
 	var trials []symmetry.Trial
 	for _, trial := range t.Trials {
 		trials = append(trials, symmetry.Trial{
@@ -58,7 +58,7 @@ func Compare(t sessions.Test) symmetry.Comparison {
 			Stop: symmetry.Stop(trial.Stop),
 		})
 	}
-	return symmetry.Compare(trials, symmetry.DefaultModel())
+	return symmetry.Compare(trials, m)
 }
 
 // holdOf is a working side's hold as the ladder reads it.

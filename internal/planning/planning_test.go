@@ -8,6 +8,7 @@ import (
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
+	"evenhold/internal/symmetry"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
@@ -61,7 +62,7 @@ func TestFirst_Pain(t *testing.T) {
 	if _, said := planning.LastPain(d); said {
 		t.Error("a pain was said before any session")
 	}
-	before, test := planning.First(d)
+	before, test := planning.First(d, symmetry.DefaultModel())
 	if before.Refusal != "" || test.ID != (record.ID{}) {
 		t.Errorf("before any session: refusal %q, test %v", before.Refusal, test.ID)
 	}
@@ -78,7 +79,7 @@ func TestFirst_Pain(t *testing.T) {
 	if last, said := planning.LastPain(d); !said || last != 6 {
 		t.Errorf("LastPain = %d, %v, want 6", last, said)
 	}
-	if after, _ := planning.First(d); after.Refusal == "" {
+	if after, _ := planning.First(d, symmetry.DefaultModel()); after.Refusal == "" {
 		t.Error("a plan is suggested at a pain of 6")
 	}
 }

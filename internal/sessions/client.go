@@ -15,6 +15,7 @@ type Client struct {
 	MassG     int64
 	Complaint string
 	Dominant  string // "left", "right" or ""
+	TargetMS  int64  // hold to reach on each side; 0: not said
 }
 
 // Values returns the client as the fields of a new record.
@@ -27,6 +28,7 @@ func (c Client) Values() []record.FieldValue {
 	f.number("massG", c.MassG)
 	f.text("complaint", c.Complaint)
 	f.text("dominant", c.Dominant)
+	f.number("targetMS", c.TargetMS)
 	return f
 }
 
@@ -47,6 +49,7 @@ func ClientIn(d *record.Doc) (Client, bool) {
 		MassG:     number(r, "massG"),
 		Complaint: text(r, "complaint"),
 		Dominant:  text(r, "dominant"),
+		TargetMS:  max(number(r, "targetMS"), 0),
 	}, true
 }
 

@@ -153,15 +153,3 @@ func itemOf(r *record.Record) Item {
 	}
 	return i
 }
-
-// DecisionValues returns what a coach made of a suggestion as the fields of a
-// new record. state is "accepted", "changed" or "declined".
-func DecisionValues(about, state, reason, test string, atMS int64) []record.FieldValue {
-	var f fields
-	f.text("about", about)
-	f.text("state", state)
-	f.text("reason", reason)
-	f.text("test", test)
-	f.count("atMS", atMS)
-	return f
-}

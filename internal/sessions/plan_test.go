@@ -123,10 +123,14 @@ func TestSplitReps(t *testing.T) {
 func TestDecisionValues(t *testing.T) {
 	p := newPen(t, 7)
 	d := p.doc()
-	id := p.create(d, "decision", sessions.DecisionValues("progress", "declined", "sore", "t-1", 9))
+	id := p.create(d, "decision", sessions.Decision{
+		About: "i-1", State: sessions.Declined, Reason: "sore", Test: "t-1", Suggested: "progress",
+		Chosen: "stay", Rules: "rule.x n=1", AtMS: 9,
+	}.Values())
 	r, _ := d.Record(id)
 	for field, want := range map[string]string{
-		"about": "progress", "state": "declined", "reason": "sore", "test": "t-1",
+		"about": "i-1", "suggested": "progress", "chosen": "stay", "rules": "rule.x n=1",
+		"state": "declined", "reason": "sore", "test": "t-1",
 	} {
 		if got, _ := r.Text(field); got != want {
 			t.Errorf("%s = %q, want %q", field, got, want)
@@ -134,5 +138,9 @@ func TestDecisionValues(t *testing.T) {
 	}
 	if at, _ := r.Int("atMS"); at != 9 {
 		t.Errorf("atMS = %d", at)
+	}
+	read := sessions.Decisions(d)
+	if len(read) != 1 || read[0].ID != id || read[0].Chosen != "stay" || read[0].AtMS != 9 {
+		t.Errorf("read back as %+v", read)
 	}
 }

@@ -91,6 +91,8 @@ export interface Row {
   readonly actions?: readonly Action[];
   /** Drawn on the care ground. */
   readonly care?: boolean;
+  /** How the numbers of the row were come by. */
+  readonly working?: WorkingView;
 }
 
 export interface Section {
@@ -98,6 +100,28 @@ export interface Section {
   readonly note?: Text;
   readonly rows: readonly Row[];
   readonly empty?: Text;
+  readonly trend?: TrendView;
+}
+
+/** One test of a side: fractions of the half width; `at` is the height, 0 the oldest. */
+export interface TrendMark {
+  readonly at: number;
+  readonly mid: number;
+  readonly low: number;
+  readonly high: number;
+  /** The hold as measured. */
+  readonly tested?: number;
+  /** It was only a lower bound. */
+  readonly atLeast?: boolean;
+}
+
+/** Both sides through time, either side of the plumb line, the oldest test on top. */
+export interface TrendView {
+  readonly label: Text;
+  readonly first: Text;
+  readonly last: Text;
+  readonly left: readonly TrendMark[];
+  readonly right: readonly TrendMark[];
 }
 
 /** Coach's home (who needs me), a person's page, the sync page, a client's history. */
@@ -136,6 +160,7 @@ export interface FormView extends Base {
   readonly finding: Text;
   readonly lines?: readonly Text[];
   readonly care?: Care;
+  readonly sections?: readonly Section[];
   readonly fields: readonly Field[];
   readonly actions: readonly Action[];
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenhold/internal/loading"
+	"evenhold/internal/progression"
 	"evenhold/internal/reference"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -28,23 +29,33 @@ func families(t *testing.T) map[string][]string {
 		"finding.sooner_*": side,
 		"verdict.*": {
 			string(symmetry.AboutEven), string(symmetry.LargerThanNoise), string(symmetry.CannotTell),
+			string(symmetry.TooFewTests), string(symmetry.Reached), string(symmetry.InSight),
+			string(symmetry.NotInSight),
 		},
 		"verdict.shorter_*": side,
 		"verdict.either_*":  side,
 		"result.stop_*":     side,
-		"result.less_*":     side,
-		"result.more_*":     side,
-		"result.sample_*":   side,
-		"flag.*":            questions(),
-		"flag.*.short":      questions(),
-		"stop.*":            append(sessions.Stops(), sessions.StopLimit),
-		"stop.*.chip":       sessions.Stops(),
-		"work.span_*":       spanKinds(t),
-		"kind.*":            kinds(t),
-		"field.*":           storedFields(t),
-		"refused.*":         wire.Codes(),
-		"problem.*":         problemCodes(t),
-		"sample.*":          sample,
+		"result.since_*":    side,
+		"trend.side_*":      side,
+		"result.changed_*": {
+			string(symmetry.Longer), string(symmetry.Shorter), string(symmetry.WithinNoise),
+			string(symmetry.CannotTell),
+		},
+		"decide.word_*":    decisions(),
+		"decide.suggest_*": decisions(),
+		"decide.state_*":   {sessions.Accepted, sessions.Changed, sessions.Declined},
+		"*_longer":         spans(), "*_shorter": spans(), "*_either": spans(),
+		"result.sample_*": side,
+		"flag.*":          questions(),
+		"flag.*.short":    questions(),
+		"stop.*":          append(sessions.Stops(), sessions.StopLimit),
+		"stop.*.chip":     sessions.Stops(),
+		"work.span_*":     spanKinds(t),
+		"kind.*":          kinds(t),
+		"field.*":         storedFields(t),
+		"refused.*":       wire.Codes(),
+		"problem.*":       problemCodes(t),
+		"sample.*":        sample,
 		"status.*": {
 			string(working.Seen), string(working.Computed), string(working.Memory),
 			string(working.Practice), string(working.Estimate),
@@ -78,6 +89,17 @@ func samples(w sides.Working) []string {
 	}
 	return ids
 }
+
+// decisions are the verdicts on one item of a plan.
+func decisions() []string {
+	return []string{
+		string(progression.Progress), string(progression.Stay), string(progression.Ease),
+		string(progression.Retest), string(progression.Refer),
+	}
+}
+
+// spans are the intervals of a change that are said in words.
+func spans() []string { return []string{"result.span", "trend.week"} }
 
 func questions() []string {
 	var ids []string

@@ -7,12 +7,13 @@ import (
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
+	"evenhold/internal/symmetry"
 	"evenhold/sync/record"
 )
 
 // accept takes the plan that is suggested after the latest test, with the coach's changes.
 func (s *story) accept(c *client, p planDay, atMS int64) error {
-	suggestion, test := planning.First(c.doc)
+	suggestion, test := planning.First(c.doc, symmetry.DefaultModel())
 	if test.ID == (record.ID{}) {
 		return fmt.Errorf("plan of %s: no test", c.about.Name)
 	}
@@ -34,11 +35,13 @@ func (s *story) accept(c *client, p planDay, atMS int64) error {
 			return err
 		}
 	}
-	state := "accepted"
+	state := sessions.Accepted
 	if p.reason != "" {
-		state = "changed"
+		state = sessions.Changed
 	}
-	decision := sessions.DecisionValues("plan", state, p.reason, test.ID.String(), atMS)
+	decision := sessions.Decision{
+		About: "plan", State: state, Reason: p.reason, Test: test.ID.String(), AtMS: atMS,
+	}.Values()
 	_, err = s.coach.create(c.doc, sessions.KindDecision, decision, atMS)
 	return err
 }

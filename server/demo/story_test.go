@@ -132,7 +132,8 @@ func leftGaveWaySooner(t *testing.T, d *record.Doc) {
 	if ratio := float64(right.HeldMS) / float64(left.HeldMS); ratio < 1.8 || ratio > 2.4 {
 		t.Errorf("right to left %.2f", ratio)
 	}
-	if found := planning.Compare(tests[0]); found.Verdict != symmetry.LargerThanNoise ||
+	found := planning.Compare(tests[0], symmetry.DefaultModel())
+	if found.Verdict != symmetry.LargerThanNoise ||
 		found.Weaker != sides.WorksLeft {
 		t.Errorf("%s, weaker %s", found.Verdict, found.Weaker)
 	}

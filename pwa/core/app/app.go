@@ -10,6 +10,7 @@ package app
 import (
 	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
+	"evenhold/internal/symmetry"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
@@ -89,6 +90,8 @@ type App struct {
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most
 	isSealed bool                 // the phone's storage is encrypted
+	retests  map[record.ID]retests
+	noise    symmetry.Noise
 
 	// Of the command under way.
 	now    Command
@@ -110,7 +113,8 @@ func (a *App) reset() {
 		route: "/",
 		tests: map[string]sessions.TestRun{}, works: map[string]sessions.WorkRun{},
 		drafts: map[string]draft{}, forms: map[string]form{}, flips: map[string]bool{},
-		cache: map[record.ID]summary{}, prefs: prefs{Lang: "", Scheme: "auto"},
+		cache: map[record.ID]summary{}, retests: map[record.ID]retests{},
+		prefs: prefs{Lang: "", Scheme: "auto"},
 	}
 }
 

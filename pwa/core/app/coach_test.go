@@ -357,7 +357,7 @@ func TestResult(t *testing.T) {
 	p.hold(50_000, sessions.StopArmShoulder)
 	p.rest()
 	p.hold(61_000, sessions.StopPain)
-	p.says("result.last_time", "result.at_least", "care.test_pain", "care.pain_ask")
+	p.says("result.since_left", "result.at_least", "care.test_pain", "care.pain_ask")
 	for _, name := range []string{"left", "right"} {
 		if side := p.view[name].(object); side["atLeast"] != true || side["low"] != nil {
 			t.Errorf("%s claims more than a lower bound: %v", name, side)

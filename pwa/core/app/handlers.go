@@ -35,8 +35,10 @@ func init() {
 		"test.rest":    (*App).endTestRest,
 		"test.abandon": (*App).abandonTest,
 
-		"invite.make": (*App).makeInvite,
-		"invite.made": (*App).madeInvite,
+		"decide.keep":    (*App).keepDecision,
+		"decide.decline": (*App).declineDecision,
+		"invite.make":    (*App).makeInvite,
+		"invite.made":    (*App).madeInvite,
 
 		"work.begin":  (*App).beginWork,
 		"work.before": (*App).sayBefore,

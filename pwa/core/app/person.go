@@ -14,6 +14,7 @@ const maxName = 120
 
 var personFields = []string{
 	"name", "complaint", "statureMM", "massG", "birthYear", "sex", "dominant",
+	"targetMS",
 }
 
 // savePerson adds a client, or changes what is known of one.
@@ -53,6 +54,7 @@ func (a *App) readClient(values map[string]string) (sessions.Client, map[string]
 		Complaint: line(values, "complaint", errs),
 		StatureMM: number(values, "statureMM", progression.StatureMM, errs),
 		MassG:     number(values, "massG", progression.MassG, errs),
+		TargetMS:  number(values, "targetMS", progression.HoldMS, errs),
 		Sex:       oneOf(values, "sex", errs, "", "female", "male"),
 		Dominant:  oneOf(values, "dominant", errs, "", "left", "right"),
 	}
@@ -99,6 +101,7 @@ func (a *App) changeClient(d *record.Doc, c sessions.Client) error {
 		{Field: "birthYear", Value: record.Int(c.BirthYear)},
 		{Field: "sex", Value: record.Text(c.Sex)},
 		{Field: "dominant", Value: record.Text(c.Dominant)},
+		{Field: "targetMS", Value: record.Int(c.TargetMS)},
 	}
 	r, _ := d.Record(old.ID)
 	for _, change := range changes {
@@ -156,6 +159,10 @@ func (a *App) personForm(d *record.Doc) View {
 				{"", say("person.not_said")}, {"left", say("person.dominant_left")},
 				{"right", say("person.dominant_right")},
 			},
+		}),
+		optional(Field{
+			ID: "targetMS", Kind: "number", Label: say("person.target"), Unit: say("unit.s"),
+			Value: shown(client.TargetMS, 1000), Hint: say("person.target_hint"),
 		}),
 	})
 	v.Actions = []Action{{

@@ -50,6 +50,11 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 	if rows := a.testRows(d, tests); len(rows) > 0 {
 		all = append(all, Section{Title: say("person.tests"), Rows: rows})
 	}
+	if rows := a.nextRows(d); len(rows) > 0 {
+		all = append(all, Section{
+			Title: say("decide.title"), Note: say("decide.note"), Rows: rows,
+		})
+	}
 	if plan, found := sessions.CurrentPlan(d); found {
 		s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
 		for _, item := range plan.Items {
@@ -90,7 +95,7 @@ func (a *App) testRows(d *record.Doc, tests []sessions.Test) []Row {
 		t := tests[i]
 		step, _ := progression.StepByID(t.Step)
 		row := Row{
-			Title: findingOf(planning.Compare(t)), Bars: barsOf(t),
+			Title: findingOf(planning.Compare(t, a.testNoise().Model)), Bars: barsOf(t),
 			Route: personRoute(d.ID()) + "/result/" + t.ID.String(),
 			Lines: []Text{say("person.test_line", "step", nameOf(step), "on", day(t.StartedMS))},
 		}

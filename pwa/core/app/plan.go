@@ -40,7 +40,7 @@ func (a *App) setDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
@@ -83,7 +83,7 @@ func (a *App) unpinDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
@@ -98,7 +98,7 @@ func (a *App) undoDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	dr := a.draftOf(d, s, test)
 	if dr.Before == nil {
 		return refuse("phase", "", say("error.phase"))
@@ -129,7 +129,7 @@ func (a *App) removeDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) || len(dr.Items) == 1 {
 		return refuse("last_item", "", say("error.last_item"))
@@ -150,7 +150,7 @@ func (a *App) acceptPlan(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	if s.Refusal != "" {
 		return refuse("withheld", "", say(s.Refusal))
 	}
@@ -169,9 +169,9 @@ func (a *App) acceptPlan(answer *Answer) error {
 			return err
 		}
 	}
-	state := "accepted"
+	state := sessions.Accepted
 	if dr.Changed {
-		state = "changed"
+		state = sessions.Changed
 	}
 	if err := a.decide(d, state, values["reason"], test); err != nil {
 		return err
@@ -182,8 +182,10 @@ func (a *App) acceptPlan(answer *Answer) error {
 }
 
 func (a *App) decide(d *record.Doc, state, reason string, test sessions.Test) error {
-	fields := sessions.DecisionValues("plan", state, reason, test.ID.String(), a.now.At.WallMS)
-	if _, err := a.create(d, sessions.KindDecision, fields); err != nil {
+	decision := sessions.Decision{
+		About: "plan", State: state, Reason: reason, Test: test.ID.String(), AtMS: a.now.At.WallMS,
+	}
+	if _, err := a.create(d, sessions.KindDecision, decision.Values()); err != nil {
 		return err
 	}
 	a.dropDraft(d)
@@ -209,7 +211,7 @@ func (a *App) declinePlan(answer *Answer) error {
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"reason"}, errs)
 	}
-	_, test := planning.First(d)
+	_, test := planning.First(d, a.testNoise().Model)
 	if !sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
 		return errRole
 	}
@@ -218,7 +220,7 @@ func (a *App) declinePlan(answer *Answer) error {
 	}
 	a.said = &Said{Text: say("said.declined")}
 	answer.Sync = true
-	return a.decide(d, "declined", reason, test)
+	return a.decide(d, sessions.Declined, reason, test)
 }
 
 // setItem changes one number of an accepted plan's item.

@@ -14,7 +14,7 @@ import (
 func (a *App) planScreen(d *record.Doc) View {
 	v := View{Screen: "plan", Head: a.headOf(d, say("plan.where"))}
 	v.Head.Back = personRoute(d.ID())
-	s, test := planning.First(d)
+	s, test := planning.First(d, a.testNoise().Model)
 	if plan, inForce := planInForce(d, test); inForce {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}

@@ -91,7 +91,7 @@ func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 	last := tests[len(tests)-1]
 	plan, hasPlan := sessions.CurrentPlan(d)
 	if !hasPlan {
-		return []reason{{findingOf(planning.Compare(last)), "", false}}
+		return []reason{{findingOf(planning.Compare(last, a.testNoise().Model)), "", false}}
 	}
 	var all []reason
 	if due := a.dayNumber(last.StartedMS) + retestDays; today > due {

@@ -2,7 +2,6 @@ package app
 
 import (
 	"math"
-	"strconv"
 	"time"
 
 	"evenhold/internal/planning"
@@ -11,7 +10,6 @@ import (
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
 	"evenhold/internal/symmetry"
-	"evenhold/internal/working"
 	"evenhold/sync/record"
 )
 
@@ -36,13 +34,15 @@ func (a *App) result(d *record.Doc, id string) View {
 			"at", clockTime(test.StartedMS))),
 	}
 	v.Head.Back = personRoute(d.ID())
-	c := planning.Compare(test)
+	c := planning.Compare(test, a.testNoise().Model)
 	v.Finding = findingOf(c)
 	a.resultBars(&v, test)
 	v.Verdict = say("verdict." + string(c.Verdict))
 	v.Detail = verdictDetail(c)
 	v.Working = ptr(workingView(c.Working))
 	v.Sections = []Section{{Rows: a.resultRows(d, tests, at)}}
+	v.Sections = append(v.Sections, a.trendSections(d, tests[:at+1])...)
+	v.Sections = append(v.Sections, a.noiseSection())
 	if care := a.flagCare(d); care != nil {
 		v.Care = care
 	} else if stoppedByPain(test) {
@@ -72,10 +72,10 @@ func (a *App) resultBars(v *View, test sessions.Test) {
 		return
 	}
 	if hasLeft {
-		v.Left = sideResult(left, scale)
+		v.Left = a.sideResult(left, scale)
 	}
 	if hasRight {
-		v.Right = sideResult(right, scale)
+		v.Right = a.sideResult(right, scale)
 	}
 }
 
@@ -84,7 +84,7 @@ const z90 = 1.645
 
 // sideResult draws a hold with the span in which it would fall again, 9 times
 // in 10, by the test's own noise; a lower bound has no such span.
-func sideResult(t sessions.Trial, scale float64) *SideResult {
+func (a *App) sideResult(t sessions.Trial, scale float64) *SideResult {
 	r := &SideResult{
 		HeldS: seconds(t.HeldMS), Bar: float64(t.HeldMS) / scale, Notes: []Text{
 			say("side.elbow_down", "side", sideWord(t.Down)),
@@ -93,7 +93,7 @@ func sideResult(t sessions.Trial, scale float64) *SideResult {
 		AtLeast: t.IsBound(),
 	}
 	if t.IsValue() {
-		spread := math.Exp(z90 * symmetry.DefaultModel().TypicalError)
+		spread := math.Exp(z90 * a.testNoise().Model.TypicalError)
 		r.Low = ptr(r.Bar / spread)
 		r.High = ptr(min(r.Bar*spread, 1))
 	}
@@ -141,7 +141,7 @@ func round(f float64) int64 {
 
 func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 	test := tests[at]
-	rows := a.lastTime(tests, at)
+	rows := a.changeRows(tests[:at+1])
 	client, _ := sessions.ClientIn(d)
 	rows = append(rows, sampleRows(test, client.Sex)...)
 	var stops []Text
@@ -163,48 +163,6 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 		})
 	}
 	return rows
-}
-
-// lastTime compares with the test before: a change smaller than the smallest
-// detectable one is none.
-func (a *App) lastTime(tests []sessions.Test, at int) []Row {
-	before := -1
-	for i := at - 1; i >= 0 && before < 0; i-- {
-		if tests[i].Step == tests[at].Step {
-			before = i
-		}
-	}
-	if before < 0 {
-		return []Row{{
-			Title: say("result.first_time"), Lines: []Text{say("result.first_time_lead")},
-		}}
-	}
-	mdc := reference.Must("noise.mdc90")
-	row := Row{Title: say("result.last_time")}
-	changed := false
-	for _, w := range bothSides {
-		now, hasNow := tests[at].Last(w)
-		was, hadWas := tests[before].Last(w)
-		if !hasNow || !hadWas {
-			continue
-		}
-		diff := seconds(now.HeldMS) - seconds(was.HeldMS)
-		if diff < 0 {
-			row.Lines = append(row.Lines, say("result.less_"+string(w), "s", -diff))
-		} else {
-			row.Lines = append(row.Lines, say("result.more_"+string(w), "s", diff))
-		}
-		changed = changed || float64(max(diff, -diff)) > mdc.Value
-	}
-	row.Reason = say("result.no_change")
-	if changed {
-		row.Reason = say("result.change")
-	}
-	row.Lines = append(row.Lines, say("result.mdc", "s", strconv.FormatFloat(mdc.Value, 'f', 0, 64)))
-	if before == 0 {
-		row.Lines = append(row.Lines, say("result.learning"))
-	}
-	return []Row{row}
 }
 
 // sampleRows place the holds in a named sample; only straight-leg tests are
@@ -233,7 +191,7 @@ func sampleRows(test sessions.Test, sex string) []Row {
 					"sd", s.SD.Seconds(), "n", s.People, "status", say("status."+string(s.Source.Status))),
 				say("result.skew"),
 			},
-			Reason: percentileWord(p, trial.IsBound()),
+			Reason: percentileWord(p, trial.IsBound()), Working: ptr(workingView(p.Working)),
 		})
 	}
 	return rows
@@ -244,68 +202,4 @@ func percentileWord(p reference.Percentile, isBound bool) Text {
 		return say("result.sample_at_least", "p", round(p.Percent))
 	}
 	return say("result.sample_place", "p", round(p.Percent))
-}
-
-// workingView is a number's derivation, ready to draw.
-func workingView(w working.Working) WorkingView {
-	v := WorkingView{Title: say(w.Key)}
-	for _, in := range w.Inputs {
-		line := WorkingInput{Label: say(in.Key), Value: quantity(in.Value, in.Unit)}
-		if in.Note != "" {
-			line.Note = say(in.Note)
-		}
-		v.Inputs = append(v.Inputs, line)
-	}
-	for _, s := range w.Steps {
-		v.Steps = append(v.Steps, WorkingStep{
-			Label: say(s.Key), Formula: s.Formula, Value: quantity(s.Value, s.Unit),
-		})
-	}
-	for _, s := range w.Sources {
-		where := s.Where
-		if s.Year != 0 {
-			where += ", " + strconv.Itoa(s.Year)
-		}
-		if s.DOI != "" {
-			where += ", doi:" + s.DOI
-		}
-		v.Sources = append(v.Sources, WorkingSource{
-			Title: s.Title, Where: where, Status: say("status." + string(s.Status)),
-		})
-	}
-	for _, c := range w.Cautions {
-		v.Cautions = append(v.Cautions, say(c))
-	}
-	if w.Level > 0 {
-		v.Cautions = append(v.Cautions, say("working.interval", "low", figures(w.Low),
-			"high", figures(w.High), "percent", round(w.Level*100), "unit", unitWord(w.Unit)))
-	}
-	return v
-}
-
-func quantity(v float64, unit string) Text {
-	return say("working.value", "value", figures(v), "unit", unitWord(unit))
-}
-
-// figures keeps three significant figures: more would claim too much.
-func figures(v float64) float64 {
-	f, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
-	if err != nil {
-		return 0
-	}
-	return f
-}
-
-func unitWord(unit string) Text {
-	switch unit {
-	case "", "1":
-		return say("unit.none")
-	case "N.m":
-		return say("unit.Nm")
-	case "%":
-		return say("unit.percent")
-	case "1/s":
-		return say("unit.per_s")
-	}
-	return say("unit." + unit)
 }

@@ -120,6 +120,10 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		if len(parts) > 4 {
 			return a.result(d, parts[4])
 		}
+	case "next":
+		if len(parts) > 4 {
+			return a.decideScreen(d, parts[4])
+		}
 	case "plan":
 		return a.planScreen(d)
 	case "capacity":

@@ -47,22 +47,44 @@ type Bars struct {
 
 // Row is a line of a list.
 type Row struct {
-	Name    string   `json:"name,omitempty"`
-	Title   Text     `json:"title,omitempty"`
-	Lines   []Text   `json:"lines"`
-	Reason  Text     `json:"reason,omitempty"`
-	Bars    *Bars    `json:"bars,omitempty"`
-	Route   string   `json:"route,omitempty"`
-	Actions []Action `json:"actions,omitempty"`
-	Care    bool     `json:"care,omitempty"`
+	Name    string       `json:"name,omitempty"`
+	Title   Text         `json:"title,omitempty"`
+	Lines   []Text       `json:"lines"`
+	Reason  Text         `json:"reason,omitempty"`
+	Bars    *Bars        `json:"bars,omitempty"`
+	Route   string       `json:"route,omitempty"`
+	Actions []Action     `json:"actions,omitempty"`
+	Care    bool         `json:"care,omitempty"`
+	Working *WorkingView `json:"working,omitempty"`
 }
 
 // Section is a titled run of rows.
 type Section struct {
-	Title Text  `json:"title,omitempty"`
-	Note  Text  `json:"note,omitempty"`
-	Rows  []Row `json:"rows"`
-	Empty Text  `json:"empty,omitempty"`
+	Title Text       `json:"title,omitempty"`
+	Note  Text       `json:"note,omitempty"`
+	Rows  []Row      `json:"rows"`
+	Empty Text       `json:"empty,omitempty"`
+	Trend *TrendView `json:"trend,omitempty"`
+}
+
+// TrendMark is one test of a side, or where it is heading: its height, the hold and
+// the band as fractions, and whether the hold was only a lower bound.
+type TrendMark struct {
+	At      float64  `json:"at"`
+	Mid     float64  `json:"mid"`
+	Low     float64  `json:"low"`
+	High    float64  `json:"high"`
+	Tested  *float64 `json:"tested,omitempty"`
+	AtLeast bool     `json:"atLeast,omitempty"`
+}
+
+// TrendView is both sides through time, either side of the plumb line.
+type TrendView struct {
+	Label Text        `json:"label"`
+	First Text        `json:"first"`
+	Last  Text        `json:"last"`
+	Left  []TrendMark `json:"left"`
+	Right []TrendMark `json:"right"`
 }
 
 // Option is one choice of a field.

@@ -152,6 +152,29 @@ export const result: ResultView = {
         },
       ],
     },
+    {
+      title: say('Over the months'), note: say('The band is where each side stands.'),
+      trend: {
+        label: say('Three tests, oldest on top'), first: say('1 March'), last: say('3 May; 100 s'),
+        left: [
+          { at: 0.05, mid: 0.42, low: 0.33, high: 0.54, tested: 0.4 },
+          { at: 0.6, mid: 0.48, low: 0.4, high: 0.58, tested: 0.55, atLeast: true },
+          { at: 0.95, mid: 0.55, low: 0.46, high: 0.66, tested: 0.58 },
+        ],
+        right: [
+          { at: 0.05, mid: 0.7, low: 0.58, high: 0.86, tested: 0.74 },
+          { at: 0.95, mid: 0.77, low: 0.64, high: 0.92, tested: 0.81 },
+        ],
+      },
+      rows: [{
+        title: say('Left elbow down, works left side'),
+        lines: [say('Now about {n} s.', { n: 55 })],
+        working: {
+          title: say('Trend of one side'), inputs: [], steps: [], sources: [],
+          cautions: [say('It may be learning.')],
+        },
+      }],
+    },
   ],
   actions: [{ label: say('See the suggested start'), route: '/p/2/plan', kind: 'main' }],
 };

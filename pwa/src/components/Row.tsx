@@ -3,6 +3,8 @@ import { Acts, Link } from './Act';
 import { MiniBars } from './Bars';
 import type { Ports } from './ports';
 import { Say } from './Say';
+import { Trend } from './Trend';
+import { Working } from './Working';
 
 type Ways = Pick<Ports, 'send' | 'go'>;
 
@@ -24,6 +26,7 @@ export function Row({ row, send, go }: { readonly row: RowView } & Ways) {
       {row.route === undefined
         ? <div class="row">{inner}</div>
         : <Link route={row.route} go={go} name="row">{inner}</Link>}
+      {row.working && <Working working={row.working} />}
       <Acts actions={row.actions ?? []} send={send} go={go} />
     </li>
   );
@@ -35,6 +38,7 @@ export function Section({ section, send, go }: { readonly section: SectionView }
     <section class="section">
       {section.title && <h2><Say text={section.title} /></h2>}
       {section.note && <p class="small"><Say text={section.note} /></p>}
+      {section.trend && <Trend trend={section.trend} />}
       {section.rows.length > 0 && (
         <ul class="rows">
           {section.rows.map((row, i) => <Row key={i} row={row} send={send} go={go} />)}

@@ -1,0 +1,84 @@
+package app_test
+
+import (
+	"strings"
+	"testing"
+
+	"evenhold/internal/sessions"
+)
+
+// decideOn opens the decision on the first exercise of the plan.
+func (p *phone) decideOn(doc string) {
+	p.t.Helper()
+	p.visit("/p/" + doc)
+	for _, section := range p.view["sections"].([]any) {
+		for _, row := range section.(object)["rows"].([]any) {
+			if route, is := row.(object)["route"].(string); is && strings.Contains(route, "/next/") {
+				p.visit(route)
+				return
+			}
+		}
+	}
+	p.t.Fatal("no exercise offers a decision")
+}
+
+// TestDecision: before any session the plan stays, with the rules that say so; another
+// choice needs a reason, and what was suggested, chosen and why is kept as a record.
+func TestDecision(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.planned("Ada M.")
+	p.decideOn(doc)
+	p.says("decide.suggest_stay", "rule.no_session", "decide.why")
+	item := p.route[strings.LastIndex(p.route, "/")+1:]
+	p.refused("decide.keep", object{
+		"item": item, "values": object{"chosen": "progress", "reason": ""},
+	}, "field")
+	p.says("error.reason")
+	p.act("decide.keep", "chosen", "progress", "reason", "strong today")
+	if p.route != "/p/"+doc+"/plan" {
+		t.Errorf("a choice of one's own goes on at %s, not at the plan's numbers", p.route)
+	}
+	p.exchange()
+	var made []object
+	for _, decision := range p.records(doc, sessions.KindDecision) {
+		if decision["about"] != "plan" {
+			made = append(made, decision)
+		}
+	}
+	if len(made) != 1 || made[0]["state"] != "changed" || made[0]["suggested"] != "stay" ||
+		made[0]["chosen"] != "progress" || made[0]["reason"] != "strong today" ||
+		!strings.Contains(made[0]["rules"].(string), "rule.no_session") {
+		t.Errorf("kept as %v", made)
+	}
+	p.visit("/p/" + doc)
+	p.says("decide.made_because")
+	p.decideOn(doc)
+	p.says("decide.before")
+}
+
+// TestDecision_Pain: pain of 6 of 10 is past the band that stops work (pain-monitoring
+// model, Am J Sports Med 2007;35(6):897-906, from memory): a clinician is to be asked,
+// and no dose is suggested.
+func TestDecision_Pain(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.planned("Bo F.")
+	p.beginWork()
+	p.act("work.feel")
+	p.act("work.finish", "effort", "4", "pain", "6")
+	p.decideOn(doc)
+	p.says("decide.suggest_refer", "rule.pain_over_5", "ask.clinician")
+	p.saysNot("decide.then")
+}
+
+// TestDecision_Flag: with an open red flag the reason stands there and nothing can be
+// accepted.
+func TestDecision_Flag(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.planned("Cy G.")
+	p.decideOn(doc)
+	route := p.route
+	p.screen(doc, sessions.Questions()[0].ID)
+	p.visit(route)
+	p.says("plan.withheld", "rule.red_flag_open", "care.flag_ask")
+	p.saysNot("decide.keep", "decide.decline")
+}

@@ -1,0 +1,179 @@
+package app
+
+import (
+	"evenhold/internal/planning"
+	"evenhold/internal/progression"
+	"evenhold/internal/sessions"
+	"evenhold/internal/working"
+	"evenhold/sync/record"
+)
+
+// verdicts are the answers a coach can choose from, in the order they are offered.
+var verdicts = []progression.Verdict{
+	progression.Progress, progression.Stay, progression.Ease, progression.Retest,
+	progression.Refer,
+}
+
+// next lists what to do from now on with each exercise of the plan in force.
+func (a *App) next(d *record.Doc) []planning.Next {
+	return planning.Decide(d, a.testNoise().Model, a.now.At.WallMS)
+}
+
+// decidedOn is the latest decision on an exercise that is not older than what the
+// present suggestion rests on.
+func decidedOn(d *record.Doc, n planning.Next) (sessions.Decision, bool) {
+	all := sessions.Decisions(d)
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].About == n.Item.ID.String() {
+			return all[i], all[i].AtMS >= n.SinceMS
+		}
+	}
+	return sessions.Decision{}, false
+}
+
+// nextRows are the exercises with what is suggested for each.
+func (a *App) nextRows(d *record.Doc) []Row {
+	var rows []Row
+	for _, n := range a.next(d) {
+		step, _ := progression.StepByID(n.Item.Step)
+		row := Row{
+			Title: nameOf(step), Route: personRoute(d.ID()) + "/next/" + n.Item.ID.String(),
+			Reason: say("decide.word_" + string(n.Decision.Verdict)),
+			Lines:  []Text{ruleText(leadingRule(n.Decision))},
+			Care:   n.Decision.Verdict == progression.Refer,
+		}
+		if made, done := decidedOn(d, n); done {
+			row.Reason, row.Care = say("decide.state_"+made.State), false
+			row.Lines = []Text{decisionText(made)}
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// leadingRule is the one to show where there is room for one: the last of the rules
+// that says what changes, or else the first that fired.
+func leadingRule(d progression.Decision) progression.Fired {
+	if d.Verdict == progression.Progress || d.Verdict == progression.Ease {
+		return d.Rules[len(d.Rules)-1]
+	}
+	return d.Rules[0]
+}
+
+func decisionText(made sessions.Decision) Text {
+	args := []any{"on", day(made.AtMS), "chosen", say("decide.word_" + made.Chosen)}
+	if made.Reason == "" {
+		return say("decide.made", args...)
+	}
+	return say("decide.made_because", append(args, "why", plain(made.Reason))...)
+}
+
+// decideScreen shows one exercise's suggestion with every rule behind it, to accept,
+// change or decline.
+func (a *App) decideScreen(d *record.Doc, item string) View {
+	n, found := a.nextOf(d, item)
+	if !found {
+		return a.person(d)
+	}
+	step, _ := progression.StepByID(n.Item.Step)
+	v := View{
+		Screen: "form", Head: a.headOf(d, nameOf(step)), Care: a.flagCare(d),
+		Finding: say("decide.suggest_" + string(n.Decision.Verdict)),
+	}
+	v.Head.Back = personRoute(d.ID())
+	if v.Care == nil && n.Decision.Ask != "" {
+		v.Care = whomToAsk(n.Decision.Ask)
+	}
+	v.Sections = []Section{{Title: say("decide.dose"), Rows: doseRows(n)}, {
+		Title: say("decide.why"), Note: say("decide.why_note"), Rows: ruleRows(n.Decision.Rules),
+	}}
+	if rows := historyRows(d, item); len(rows) > 0 {
+		v.Sections = append(v.Sections, Section{Title: say("decide.before"), Rows: rows})
+	}
+	if _, flagged := sessions.OpenFlag(d); flagged {
+		v.Finding = say("plan.withheld")
+		return v
+	}
+	if sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
+		a.decideForm(&v, n)
+	}
+	return v
+}
+
+func whomToAsk(key string) *Care {
+	return &Care{Title: say("decide.ask"), Lines: []Text{say(key)}}
+}
+
+func (a *App) decideForm(v *View, n planning.Next) {
+	var options []Option
+	for _, o := range verdicts {
+		options = append(options, Option{string(o), say("decide.word_" + string(o))})
+	}
+	v.Fields = a.forms[a.route].show([]Field{
+		{
+			ID: "chosen", Kind: "choice", Label: say("decide.chosen"), Options: options,
+			Value: string(n.Decision.Verdict), Hint: say("decide.chosen_hint"),
+		},
+		{
+			ID: "reason", Kind: "text", Label: say("decide.reason"), Optional: true,
+			Hint: say("decide.reason_hint"),
+		},
+	})
+	args := map[string]any{"item": n.Item.ID.String()}
+	v.Actions = []Action{
+		{Label: say("decide.keep"), Do: "decide.keep", Args: args, Kind: "main", Form: true},
+		{Label: say("decide.decline"), Do: "decide.decline", Args: args, Form: true},
+	}
+}
+
+// doseRows are the present dose, and the one that is suggested where it differs.
+func doseRows(n planning.Next) []Row {
+	step, _ := progression.StepByID(n.Item.Step)
+	rows := []Row{{Title: say("decide.now"), Lines: itemLines(step, n.Item)}}
+	next := n.Decision.Next
+	if next == nil || n.Decision.Verdict == progression.Stay ||
+		n.Decision.Verdict == progression.Retest {
+		return rows
+	}
+	to, _ := progression.StepByID(next.StepID)
+	lines := itemLines(to, planning.Item(*next, 0))
+	return append(rows, Row{
+		Title: say("decide.then"), Lines: append([]Text{nameOf(to)}, lines...),
+	})
+}
+
+// ruleRows are the rules that fired, each opening to where it is from.
+func ruleRows(rules []progression.Fired) []Row {
+	var rows []Row
+	for _, r := range rules {
+		rows = append(rows, Row{
+			Lines: []Text{ruleText(r)}, Working: &WorkingView{
+				Title: say("decide.rule_from"), Inputs: []WorkingInput{}, Steps: []WorkingStep{},
+				Sources: sourceViews([]working.Source{r.Source}), Cautions: []Text{},
+			},
+		})
+	}
+	return rows
+}
+
+func historyRows(d *record.Doc, item string) []Row {
+	var rows []Row
+	all := sessions.Decisions(d)
+	for i := len(all) - 1; i >= 0; i-- {
+		if all[i].About == item {
+			rows = append(rows, Row{
+				Lines: []Text{decisionText(all[i])}, Reason: say("decide.state_" + all[i].State),
+			})
+		}
+	}
+	return rows
+}
+
+func (a *App) nextOf(d *record.Doc, item string) (planning.Next, bool) {
+	for _, n := range a.next(d) {
+		if n.Item.ID.String() == item {
+			return n, true
+		}
+	}
+	return planning.Next{}, false
+}
