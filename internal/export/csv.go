@@ -8,7 +8,6 @@ package export
 import (
 	"strconv"
 	"strings"
-	"time"
 
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
@@ -85,11 +84,6 @@ func text(s string) string {
 
 // side passes the two known words; whatever else a record holds is text.
 func side[S sides.Down | sides.Hand | sides.Working](s S) string { return text(string(s)) }
-
-func instant(ms, zoneMin int64) string {
-	zone := time.FixedZone("", int(zoneMin)*60)
-	return time.UnixMilli(ms).In(zone).Format(time.RFC3339)
-}
 
 func per(n int64, unit float64) string {
 	return strconv.FormatFloat(float64(n)/unit, 'f', -1, 64)
