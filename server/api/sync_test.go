@@ -17,7 +17,6 @@ import (
 	"evenhold/internal/sessions"
 	"evenhold/server/store"
 	"evenhold/sync/record"
-	"evenhold/sync/wire"
 )
 
 // TestMain keeps everyday runs the same each time; -rapid.seed and -rapid.checks ask for more.
@@ -105,60 +104,6 @@ func TestSync_LostAnswers(t *testing.T) {
 	if kept.Len() != 41 || kept.Digest() != own.Digest() || len(p.Refused()) != 0 {
 		t.Errorf("the server has %d operations, want 41; refused %v", kept.Len(), p.Refused())
 	}
-}
-
-// TestSync_BadInput: what is cut short, foreign or too new changes nothing and is told so.
-func TestSync_BadInput(t *testing.T) {
-	h := build(t, "")
-	p := h.owner(1)
-	doc := p.newClient("Alex Example")
-	p.send(p.Request(h.read().UnixMilli(), limits)) // hears the time
-	p.sync()
-	p.create(doc, sessions.KindSet, "reps", record.Int(5))
-	good := p.Request(h.read().UnixMilli(), limits)
-	frame := good.Append(nil)
-	post := func(body []byte) answer {
-		return h.ask(http.MethodPost, "/api/sync", body, "Content-Type", typeSync,
-			"Authorization", p.bearer())
-	}
-	before, err := h.store.Document(t.Context(), doc)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, bad := range [][]byte{nil, {}, []byte("{}"), frame[:len(frame)/2], frame[1:],
-		append([]byte{}, append(frame, 0)...), make([]byte, 4000)} {
-		a := post(bad)
-		isProblem := a.status == http.StatusBadRequest && a.code(t) == wire.CodeMalformed
-		if !isProblem && !isSchema(a) {
-			t.Errorf("%.20q: %d %s", bad, a.status, a.body)
-		}
-	}
-	newer := good
-	newer.Schema = wire.Schema + 1
-	if resp, _ := p.send(newer); resp.Problem != wire.CodeSchema {
-		t.Errorf("a later schema: problem %q", resp.Problem)
-	}
-	forged := good
-	forged.Device = 99
-	if resp, _ := p.send(forged); resp.Problem != wire.CodeDevice {
-		t.Errorf("another device: problem %q", resp.Problem)
-	}
-	future := good
-	future.Push = append([]record.Operation(nil), good.Push...)
-	future.Push[0].Stamp.WallMS = time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC).UnixMilli()
-	if resp, _ := p.send(future); len(resp.Verdicts) != 1 ||
-		resp.Verdicts[0].Code != wire.CodeFuture {
-		t.Errorf("a clock in 2099: %+v", resp)
-	}
-	after, err := h.store.Document(t.Context(), doc)
-	if err != nil || after.Digest() != before.Digest() {
-		t.Errorf("the document changed (%v)", err)
-	}
-}
-
-func isSchema(a answer) bool {
-	resp, err := wire.ParseResponse(a.body)
-	return a.status == http.StatusOK && err == nil && resp.Problem == wire.CodeSchema
 }
 
 // TestSync_EarlierEpoch: cursors of an earlier life of the file mean nothing now and are not
