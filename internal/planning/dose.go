@@ -3,6 +3,7 @@ package planning
 import (
 	"math"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -67,7 +68,7 @@ func SetPin(item sessions.Item, field string, isPinned bool) sessions.Item {
 	if isPinned {
 		kept = append(kept, field)
 	}
-	slices.Sort(kept)
+	sort.Slice(kept, func(i, j int) bool { return kept[i] < kept[j] })
 	item.Pinned = strings.Join(kept, ",")
 	return item
 }

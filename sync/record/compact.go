@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"slices"
+	"sort"
 
 	"evenhold/sync/clock"
 )
@@ -69,7 +70,7 @@ func (d *Doc) Compact(h Horizon) int {
 			d.base = AddDigest(d.base, e.op)
 			return true
 		})
-		slices.Sort(log.dropped)
+		sort.Slice(log.dropped, func(a, b int) bool { return log.dropped[a] < log.dropped[b] })
 	}
 	d.count -= len(gone)
 	return len(gone)
@@ -114,7 +115,7 @@ func (r *Record) mark(at int, replaced []clock.Stamp) {
 	if len(replaced) == 0 {
 		return
 	}
-	slices.SortFunc(replaced, clock.Stamp.Compare)
+	sort.Slice(replaced, func(i, j int) bool { return replaced[i].Compare(replaced[j]) < 0 })
 	last := r.fields[at]
 	for last.older != nil {
 		last = last.older
@@ -153,8 +154,9 @@ func (d *Doc) Base() Base {
 			}
 		}
 	}
-	slices.SortFunc(b.Replaced, func(x, y Replaced) int {
-		return cmp.Or(x.Record.Compare(y.Record), cmp.Compare(x.Field, y.Field))
+	sort.Slice(b.Replaced, func(i, j int) bool {
+		x, y := b.Replaced[i], b.Replaced[j]
+		return cmp.Or(x.Record.Compare(y.Record), cmp.Compare(x.Field, y.Field)) < 0
 	})
 	return b
 }
