@@ -99,7 +99,7 @@ func TestEvenPeopleAreSeldomCalledUneven(t *testing.T) {
 	}
 	for i, kind := range kinds {
 		t.Run(kind.name, func(t *testing.T) {
-			const people = 1000
+			const people = 2000
 			rng := rand.New(rand.NewPCG(20260302, uint64(i)))
 			wrong, even := 0, 0
 			for range people {

@@ -29,22 +29,19 @@ func families(t *testing.T) map[string][]string {
 		"finding.sooner_*": side,
 		"verdict.*": {
 			string(symmetry.AboutEven), string(symmetry.LargerThanNoise), string(symmetry.CannotTell),
-			string(symmetry.TooFewTests), string(symmetry.Reached), string(symmetry.InSight),
-			string(symmetry.NotInSight),
+			string(symmetry.TooFewTests), string(symmetry.Reached),
+			string(symmetry.InSight), string(symmetry.NotInSight),
 		},
 		"verdict.shorter_*": side,
 		"verdict.either_*":  side,
 		"result.stop_*":     side,
 		"result.since_*":    side,
 		"trend.side_*":      side,
-		"result.changed_*": {
-			string(symmetry.Longer), string(symmetry.Shorter), string(symmetry.WithinNoise),
-			string(symmetry.CannotTell),
-		},
-		"decide.word_*":    decisions(),
-		"decide.suggest_*": decisions(),
-		"decide.state_*":   {sessions.Accepted, sessions.Changed, sessions.Declined},
-		"*_longer":         spans(), "*_shorter": spans(), "*_either": spans(),
+		"result.changed_*":  changes(),
+		"decide.word_*":     decisions(),
+		"decide.suggest_*":  decisions(),
+		"decide.state_*":    {sessions.Accepted, sessions.Changed, sessions.Declined},
+		"*_longer":          spans(), "*_shorter": spans(), "*_either": spans(),
 		"result.sample_*": side,
 		"flag.*":          questions(),
 		"flag.*.short":    questions(),
@@ -95,6 +92,14 @@ func decisions() []string {
 	return []string{
 		string(progression.Progress), string(progression.Stay), string(progression.Ease),
 		string(progression.Retest), string(progression.Refer),
+	}
+}
+
+// changes are the verdicts on a side from one test to the next.
+func changes() []string {
+	return []string{
+		string(symmetry.Longer), string(symmetry.Shorter), string(symmetry.WithinNoise),
+		string(symmetry.CannotTell),
 	}
 }
 
