@@ -1,6 +1,9 @@
 package wire_test
 
 import (
+	"encoding/binary"
+	"hash/crc32"
+	"slices"
 	"testing"
 
 	"evenhold/sync/record"
@@ -82,8 +85,14 @@ func FuzzSnapshot_W2(f *testing.F) {
 			f.Fatal(err)
 		}
 	}
-	f.Add(wire.AppendSnapshot(nil, d))
+	for _, sealed := range [][]byte{
+		wire.AppendSnapshot(nil, d), wire.AppendSnapshot(nil, thinned(f)),
+	} {
+		f.Add(sealed[:len(sealed)-4])
+	}
 	f.Fuzz(func(t *testing.T, b []byte) {
+		// With a checksum that fits, or nothing would be found but that it does not.
+		b = binary.BigEndian.AppendUint32(slices.Clip(b), crc32.ChecksumIEEE(b))
 		d, err := wire.Snapshot(b)
 		if err != nil {
 			return // of the closed list, or one of an operation that does not apply

@@ -109,10 +109,21 @@ func TestWebAssemblyVectors(t *testing.T) {
 	for i := range app.SnapshotAfter/len(ops) + 1 {
 		p.rows[rowKey{"log", fmt.Sprintf("%s/%012d", name, 1000+i)}] = vector(t, "operations.v1.hex")
 	}
+	thin, err := wire.Snapshot(vector(t, "compacted.v1.hex"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.rows[rowKey{"snap", thin.ID().String()}] = vector(t, "compacted.v1.hex")
+	for i := range app.SnapshotAfter/thin.Len() + 1 {
+		p.rows[rowKey{"log", fmt.Sprintf("%s/%012d", thin.ID(), 1000+i)}] =
+			wire.AppendOperations(nil, thin.Operations())
+	}
 	p.reload()
-	digest := want.Digest()
-	if got := p.digests()[name]; got != hex.EncodeToString(digest[:]) {
-		t.Fatalf("the frozen snapshot and log have digest %s, natively %x", got, digest)
+	for _, d := range []*record.Doc{want, thin} {
+		digest := d.Digest()
+		if got := p.digests()[d.ID().String()]; got != hex.EncodeToString(digest[:]) {
+			t.Fatalf("of the frozen %s the digest is %s, natively %x", d.ID(), got, digest)
+		}
 	}
 	p.send("sync.request", object{})
 	p.send("sync.response", object{}, vector(t, "response.v1.hex")) // to another request
@@ -128,23 +139,33 @@ func TestWebAssemblyVectors(t *testing.T) {
 	if again := q.Append(nil); string(again) != string(asking.blobs[*asking.Request]) {
 		t.Error("the request is written otherwise natively")
 	}
-	more := disputed(t, want.ID())
-	if err := want.Merge(more); err != nil {
-		t.Fatal(err)
+	var pages []wire.Page
+	for _, d := range []*record.Doc{want, thin} {
+		more := disputed(t, d.ID())
+		if err := d.Merge(more); err != nil {
+			t.Fatal(err)
+		}
+		n := uint64(more.Len())
+		pages = append(pages, wire.Page{Doc: d.ID(), To: n, Head: n, Ops: more.Operations()})
 	}
 	told := p.send("sync.response", object{}, wire.Response{
 		Schema: wire.Schema, Epoch: q.Epoch, Number: q.Number, WallMS: p.wallMS, Seen: q.Seen,
-		Have: q.PushFrom, HaveChain: q.Chain, Pages: []wire.Page{{
-			Doc: want.ID(), To: uint64(more.Len()), Head: uint64(more.Len()), Ops: more.Operations(),
-		}},
+		Have: q.PushFrom, HaveChain: q.Chain, Pages: pages,
 	}.Append(nil))
-	for _, row := range told.Writes {
-		if row.Store == "snap" && row.Key == name && row.Blob != nil {
-			if string(told.blobs[*row.Blob]) != string(wire.AppendSnapshot(nil, want)) {
-				t.Error("the merged snapshot is written otherwise natively")
-			}
-			return
+	for _, d := range []*record.Doc{want, thin} {
+		b, isWritten := told.snapshot(d.ID())
+		if !isWritten || string(b) != string(wire.AppendSnapshot(nil, d)) {
+			t.Errorf("the merged %s is written otherwise natively (%v, %v)", d.ID(), isWritten, p.error)
 		}
 	}
-	t.Fatalf("no snapshot was written: %v", p.error)
+}
+
+// snapshot returns the bytes of a document that are to be stored.
+func (a answer) snapshot(doc record.ID) (b []byte, isWritten bool) {
+	for _, row := range a.Writes {
+		if row.Store == "snap" && row.Key == doc.String() && row.Blob != nil {
+			return a.blobs[*row.Blob], true
+		}
+	}
+	return nil, false
 }
