@@ -19,6 +19,7 @@ type phone struct {
 	backup  *disk
 	errorMS int64              // how far the clock is off
 	cutMS   int64              // until when the phone is cut off from the network
+	life    int                // how often it was set back to a backup
 	isNewer bool               // of the version after the one that others run
 	made    []record.Operation // written but not yet durable
 	durable map[int64]bool     // the run's list of measurements that ever became durable

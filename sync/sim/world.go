@@ -51,6 +51,7 @@ type world struct {
 type letter struct {
 	dueMS  int64
 	phone  *phone
+	life   int  // of the phone when it asked
 	isBack bool // from server to phone
 	body   []byte
 }
@@ -107,7 +108,7 @@ func (w *world) act(p *phone) {
 	case dice < 45:
 		w.write(p)
 	case dice < 85:
-		w.post(letter{phone: p, body: p.request(w.nowMS)})
+		w.post(letter{phone: p, life: p.life, body: p.request(w.nowMS)})
 	case dice < 88:
 		w.counts.Crashes++
 		p.start()
@@ -184,6 +185,7 @@ func (w *world) strikePhone(p *phone) {
 		w.markTwin(p)
 		w.excuse(p)
 		p.disk = p.backup.copy()
+		p.life++
 		p.start()
 		w.markTwin(p)
 	}
@@ -250,12 +252,13 @@ func (w *world) deliver() {
 		switch {
 		case l.dueMS > w.nowMS:
 			w.mail = append(w.mail, l)
+		case l.isBack && l.life != l.phone.life: // the connection it came on is gone
 		case l.isBack:
 			w.hand(l.phone, l.body)
 		default:
 			back := w.server.answer(l.body, w.nowMS, w.chance(5))
 			w.counts.Exchanges++
-			w.post(letter{phone: l.phone, isBack: true, body: back})
+			w.post(letter{phone: l.phone, life: l.life, isBack: true, body: back})
 		}
 	}
 }
