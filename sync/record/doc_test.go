@@ -224,3 +224,25 @@ func TestRecord_M8_OrderOfCreation(t *testing.T) {
 		t.Errorf("sets come as %v, want %v then %v", sets, early, late)
 	}
 }
+
+// TestDoc_M10_TellsWhatCountsDoNot: two replicas that hold as many operations of each device up
+// to the same number can still differ; their digests do.
+func TestDoc_M10_TellsWhatCountsDoNot(t *testing.T) {
+	a := pen(1)
+	d, _, set := begun(t, a)
+	write(t, a, d, set, "holdMS", record.Int(41_000), 2000)
+	write(t, a, d, set, "holdMS", record.Int(42_000), 3000)
+	write(t, a, d, set, "holdMS", record.Int(43_000), 4000)
+	all := d.Operations()
+	n := len(all)
+	without := func(left int) *record.Doc {
+		return d.Without(map[record.ID]bool{all[left].ID(): true})
+	}
+	x, y := without(n-2), without(n-3)
+	if x.Len() != y.Len() || !x.Operations()[n-2].Equal(y.Operations()[n-2]) {
+		t.Fatalf("%d and %d operations, or another last one", x.Len(), y.Len())
+	}
+	if x.Digest() == y.Digest() {
+		t.Error("their digests are the same")
+	}
+}

@@ -139,18 +139,10 @@ func TestWebAssemblyVectors(t *testing.T) {
 	if again := q.Append(nil); string(again) != string(asking.blobs[*asking.Request]) {
 		t.Error("the request is written otherwise natively")
 	}
-	var pages []wire.Page
-	for _, d := range []*record.Doc{want, thin} {
-		more := disputed(t, d.ID())
-		if err := d.Merge(more); err != nil {
-			t.Fatal(err)
-		}
-		n := uint64(more.Len())
-		pages = append(pages, wire.Page{Doc: d.ID(), To: n, Head: n, Ops: more.Operations()})
-	}
 	told := p.send("sync.response", object{}, wire.Response{
 		Schema: wire.Schema, Epoch: q.Epoch, Number: q.Number, WallMS: p.wallMS, Seen: q.Seen,
-		Have: q.PushFrom, HaveChain: q.Chain, Pages: pages,
+		Have: q.PushFrom, HaveChain: q.Chain,
+		Pages: []wire.Page{dispute(t, want), dispute(t, thin)},
 	}.Append(nil))
 	for _, d := range []*record.Doc{want, thin} {
 		b, isWritten := told.snapshot(d.ID())
@@ -158,6 +150,17 @@ func TestWebAssemblyVectors(t *testing.T) {
 			t.Errorf("the merged %s is written otherwise natively (%v, %v)", d.ID(), isWritten, p.error)
 		}
 	}
+}
+
+// dispute adds what three devices wrote to a document, and returns it as a page.
+func dispute(t *testing.T, d *record.Doc) wire.Page {
+	t.Helper()
+	more := disputed(t, d.ID())
+	if err := d.Merge(more); err != nil {
+		t.Fatal(err)
+	}
+	n := uint64(more.Len())
+	return wire.Page{Doc: d.ID(), To: n, Head: n, Ops: more.Operations()}
 }
 
 // snapshot returns the bytes of a document that are to be stored.
