@@ -10,6 +10,7 @@ const (
 	syncsOfPeer   = 0.5
 	nativeOfPeer  = 0.3
 	loadOfPeer    = 1.0
+	memoryOfPeer  = 0.5
 	mergeOfPeer   = 2.0
 	setLimitMS    = 1.0
 )
@@ -32,6 +33,7 @@ func peerRows(own replayed, others []replayed, nativeLoadMS float64) []row {
 	apart := func(r replayed) float64 { return r.ApartBytes }
 	syncs := func(r replayed) float64 { return r.SyncsBytes }
 	load := func(r replayed) float64 { return r.LoadMS }
+	memory := func(r replayed) float64 { return r.MemoryBytes }
 	merge := func(r replayed) float64 { return r.MergeMS }
 	return []row{
 		ratio("whole record", own.WholeBytes, "B", wholeOfPeer, whole),
@@ -40,6 +42,7 @@ func peerRows(own replayed, others []replayed, nativeLoadMS float64) []row {
 		ratio("a year's messages", own.SyncsBytes, "B", syncsOfPeer, syncs),
 		ratio("loaded and shown natively", nativeLoadMS, "ms", nativeOfPeer, load),
 		ratio("loaded and shown as WebAssembly", own.LoadMS, "ms", loadOfPeer, load),
+		ratio("memory of a loaded year", own.MemoryBytes, "B", memoryOfPeer, memory),
 		limited("merge, one set applied as WebAssembly", own.SetMS, "ms", setLimitMS, ""),
 		ratio("30 days merged as WebAssembly", own.MergeMS, "ms", mergeOfPeer, merge),
 	}

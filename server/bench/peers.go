@@ -10,6 +10,7 @@ import (
 
 	"evenhold/pwa/bench/merge/replay"
 	"evenhold/pwa/bench/merge/trace"
+	"evenhold/pwa/build/corefile"
 	"evenhold/sync/record"
 	"evenhold/sync/wire"
 )
@@ -27,6 +28,7 @@ type replayed struct {
 	SessionBytes float64 `json:"sessionBytes"` // one session's message
 	ApartBytes   float64 `json:"apartBytes"`   // thirty days' messages
 	LoadMS       float64 `json:"loadMS"`       // load and show everything
+	MemoryBytes  float64 `json:"memoryBytes"`  // by which a process grows as it loads and shows
 	SetMS        float64 `json:"setMS"`        // one set applied
 	MergeMS      float64 `json:"mergeMS"`      // thirty days merged
 	IsEqual      bool    `json:"isEqual"`      // whether the replicas are, at the end
@@ -47,13 +49,12 @@ func peers(b *bench) ([]row, error) {
 		return nil, err
 	}
 	core := filepath.Join(b.folder, "merge.wasm")
-	// The flags are those of the phone's core.
-	build := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-ldflags", "-s -w",
-		"-gcflags", "all=-l", "-o", core, "./"+peersFolder+"/entry")
-	build.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0")
-	build.Stderr = os.Stderr
-	if err := build.Run(); err != nil {
-		return nil, fmt.Errorf("build the core for the merge: %w", err)
+	program, err := corefile.Compile(".", "./"+peersFolder+"/entry")
+	if err != nil {
+		return nil, err
+	}
+	if err := os.WriteFile(core, program, 0o600); err != nil {
+		return nil, err
 	}
 	own, err := replayIn("core", traceFile, core)
 	if err != nil {
@@ -102,7 +103,8 @@ func writeLines(path string, lines []trace.Line) error {
 }
 
 func replayIn(name, traceFile, core string) (r replayed, err error) {
-	cmd := exec.Command("node", "--no-warnings", peersFolder+"/measure.mjs", name, traceFile, core)
+	cmd := exec.Command("node", "--no-warnings", "--expose-gc", peersFolder+"/measure.mjs",
+		name, traceFile, core)
 	cmd.Stderr = os.Stderr
 	told, err := cmd.Output()
 	if err != nil {

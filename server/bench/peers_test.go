@@ -6,12 +6,12 @@ import "testing"
 // and a target that is missed says so. Worked by hand.
 func TestPeerRows_NamesTheBest(t *testing.T) {
 	own := replayed{WholeBytes: 40, SessionBytes: 30, ApartBytes: 3, SyncsBytes: 5, LoadMS: 4,
-		MergeMS: 3, SetMS: 2}
+		MergeMS: 3, SetMS: 2, MemoryBytes: 7}
 	others := []replayed{
 		{Name: "first", WholeBytes: 50, SessionBytes: 60, ApartBytes: 9, SyncsBytes: 9, LoadMS: 9,
-			MergeMS: 1},
+			MergeMS: 1, MemoryBytes: 14},
 		{Name: "second", WholeBytes: 60, SessionBytes: 40, ApartBytes: 9, SyncsBytes: 20, LoadMS: 5,
-			MergeMS: 2},
+			MergeMS: 2, MemoryBytes: 15},
 	}
 	rows := peerRows(own, others, 1)
 	want := []struct {
@@ -25,6 +25,7 @@ func TestPeerRows_NamesTheBest(t *testing.T) {
 		{5.0 / 9, false, "5 B beside 9 of first"},
 		{1.0 / 5, true, "1 ms beside 5 of second"},
 		{4.0 / 5, true, "4 ms beside 5 of second"},
+		{7.0 / 14, true, "7 B beside 14 of first"},
 		{2, false, ""},
 		{3, false, "3 ms beside 1 of first"},
 	}
