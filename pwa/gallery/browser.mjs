@@ -33,7 +33,8 @@ export function open() {
 export async function show(page, address, { state, lang = 'en', scheme = 'light', text = 100 }) {
   await page.goto(`${address}?state=${state}&lang=${lang}&scheme=${scheme}`);
   if (text !== 100) await page.addStyleTag({ content: `html { font-size: ${text}% !important; }` });
-  await page.evaluate(() => document.fonts.ready);
+  // All of them at once: a face is otherwise fetched when the first text needs it.
+  await page.evaluate(() => Promise.all([...document.fonts].map((face) => face.load())));
 }
 
 /** The names of all states. */

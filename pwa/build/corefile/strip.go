@@ -17,7 +17,7 @@ const (
 )
 
 // strip returns the program without what only a stack trace needs: the names of functions and
-// files and the tables of lines, a tenth of what a phone would download. The runtime finds its
+// files and the tables of lines and arguments, a tenth of what a phone would download. The runtime finds its
 // way by what stays: frame sizes, stack maps, entries. A panic is then told without names. The
 // error is ErrLayout, wrapped.
 //
@@ -97,7 +97,9 @@ func (t *table) strip() error {
 	return nil
 }
 
-// bare clears one function's name, file and lines and marks the tables that it still uses.
+// bare clears one function's name, file and lines and marks the tables that it still uses: frame
+// sizes, stack maps and bounds. The others serve traces and interruption by signals, which
+// WebAssembly has none of.
 func (t *table) bare(f []byte, used []bool) error {
 	const name, frame, file, line, tables, unit, start = 4, 16, 20, 24, 28, 32, 36
 	for _, field := range []int{name, file, line, unit, start} {
@@ -110,7 +112,12 @@ func (t *table) bare(f []byte, used []bool) error {
 	if count > 64 || entryBytes+4*count > len(f) {
 		return ErrLayout
 	}
+	const stackMaps, bounds = 1, 4
 	for i := range count {
+		if i != stackMaps && i != bounds {
+			clear(f[entryBytes+4*i : entryBytes+4*i+4])
+			continue
+		}
 		if err := t.mark(binary.LittleEndian.Uint32(f[entryBytes+4*i:]), used); err != nil {
 			return err
 		}

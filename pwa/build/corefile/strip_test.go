@@ -48,12 +48,18 @@ func caught() (said string) {
 	panic("caught")
 }
 
+func outside(of []int, at int) (said string) {
+	defer func() { said = recover().(error).Error() }()
+	return string(rune(of[at]))
+}
+
 func main() {
 	kept := tree(10)
 	for range 50 {
 		tree(12)
 	}
-	if count(kept) == 2047 && deep(100_000) == 100_000 && caught() == "caught" {
+	if count(kept) == 2047 && deep(100_000) == 100_000 && caught() == "caught" &&
+		outside([]int{1}, 7) == "runtime error: index out of range [7] with length 1" {
 		os.Stdout.WriteString("whole")
 	}
 }
