@@ -17,9 +17,9 @@ const (
 )
 
 // strip returns the program without what only a stack trace needs: the names of functions and
-// files and the tables of lines and arguments, a tenth of what a phone would download. The runtime finds its
-// way by what stays: frame sizes, stack maps, entries. A panic is then told without names. The
-// error is ErrLayout, wrapped.
+// files and the tables of lines and arguments, a tenth of what a phone would download. The
+// runtime finds its way by what stays: frame sizes, stack maps, entries. A panic is then told
+// without names. The error is ErrLayout, wrapped.
 //
 // The layout is that of Go 1.26: runtime/symtab.go and internal/abi/symtab.go of its sources;
 // the file's sections are those of the WebAssembly Core Specification 2.0, W3C, 2022, section 5.5.
@@ -45,9 +45,10 @@ func strip(program []byte) ([]byte, error) {
 
 // table is Go's table of functions, a part of the program's memory.
 type table struct {
-	b                                   []byte // from the magic number on
-	functions                           int
-	names, units, files, offsets, first int // where the parts begin
+	b         []byte // from the magic number on
+	functions int
+	// Where the parts begin.
+	names, units, files, offsets, first int
 }
 
 // find looks for the table by its magic number and its head.
