@@ -19,13 +19,19 @@ const (
 // Retests returns a client's tests that were done twice with nothing between, oldest
 // first. No test is used twice, and a hold that is only a lower bound is left 0.
 func Retests(d *record.Doc) []symmetry.Retest {
-	tests, done := sessions.Tests(d), sessions.Sessions(d)
+	tests := sessions.Tests(d)
+	var done []sessions.Session // read when a pair needs it: most records have none
 	var all []symmetry.Retest
 	for i := 0; i+1 < len(tests); i++ {
 		first, second := tests[i], tests[i+1]
 		apart := second.StartedMS - first.StartedMS
-		if first.Step != second.Step || apart < retestFromMS || apart > retestToMS ||
-			hasSession(done, first.StartedMS, second.StartedMS) {
+		if first.Step != second.Step || apart < retestFromMS || apart > retestToMS {
+			continue
+		}
+		if done == nil {
+			done = sessions.Sessions(d)
+		}
+		if hasSession(done, first.StartedMS, second.StartedMS) {
 			continue
 		}
 		all = append(all, symmetry.Retest{

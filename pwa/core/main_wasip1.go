@@ -6,6 +6,7 @@
 package main
 
 import (
+	"runtime"
 	"unsafe"
 
 	"evenhold/pwa/core/app"
@@ -35,8 +36,28 @@ func alloc(n uint32) uint32 {
 //go:wasmexport call
 func call(_, n uint32) uint64 {
 	output = phone.Call(input[:n])
+	tidy()
 	place := uint64(uintptr(unsafe.Pointer(&output[0])))
 	return place<<32 | uint64(len(output))
+}
+
+// roomBytes is how much may be allocated before the collector is called.
+const roomBytes = 6 << 20
+
+var settledBytes uint64 // in use after the last collection
+
+// tidy calls the collector when much was allocated: between calls it gets no time of its own, and
+// a row of answers from the server would grow the memory that is never given back.
+func tidy() {
+	var now runtime.MemStats
+	runtime.ReadMemStats(&now)
+	if now.HeapAlloc < settledBytes+roomBytes {
+		settledBytes = min(settledBytes, now.HeapAlloc)
+		return
+	}
+	runtime.GC()
+	runtime.ReadMemStats(&now)
+	settledBytes = now.HeapAlloc
 }
 
 func main() {}
