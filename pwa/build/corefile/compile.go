@@ -2,6 +2,7 @@
 package corefile
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"os/exec"
@@ -17,9 +18,18 @@ func Compile(root, pkg string) ([]byte, error) {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
+	library, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, fmt.Errorf("ask for the folder of Go: %w", err)
+	}
+	overlay, err := spare(filepath.Join(string(bytes.TrimSpace(library)), "src"), dir)
+	if err != nil {
+		return nil, err
+	}
 	out := filepath.Join(dir, "core.wasm")
 	cmd := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
-		"-ldflags", "-s -w", "-gcflags", "all=-l", "-gcflags", "runtime=", "-o", out, pkg)
+		"-ldflags", "-s -w", "-overlay", overlay,
+		"-gcflags", "all=-l", "-gcflags", "runtime=", "-o", out, pkg)
 	cmd.Dir = root
 	// The newer collector costs 13 kB of brotli and gains nothing on one thread.
 	cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0",
