@@ -132,7 +132,8 @@ func disagreed() person {
 }
 
 // overdue trains well and has not been tested for more than five weeks. The shoulder cut the
-// first test short, so the later ones are held with the feet raised.
+// first test short, so the later ones are held with the feet raised. The coach stood beside the
+// last session and logged a set that the client logged as well.
 func overdue() person {
 	return person{
 		about: sessions.Client{
@@ -164,6 +165,7 @@ func overdue() person {
 			first: 85, last: 1, gaps: []int{2, 3, 2}, minute: 20*60 + 5, effort: 5,
 			place: "right shoulder",
 		},
+		beside: at(1, 21, 30),
 	}
 }
 

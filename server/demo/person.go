@@ -57,6 +57,7 @@ type person struct {
 	tests    []testDay
 	plans    []planDay
 	training training
+	beside   moment // when the coach writes a set of that day down too; zero for never
 	away     *awayDay
 }
 

@@ -131,3 +131,21 @@ func say(p *phone, d *record.Doc, session record.ID, felt feeling, atMS int64) e
 	}
 	return nil
 }
+
+// logBeside writes the last timed set of the latest session down once more, as the coach saw it.
+func (s *story) logBeside(c *client, atMS int64) error {
+	done := sessions.Sessions(c.doc)
+	sets := done[len(done)-1].Sets
+	for _, set := range slices.Backward(sets) {
+		if set.DistanceMM == 0 && set.TimeMS == 0 {
+			continue
+		}
+		set.StartedMS += s.chance.between(300, 1_500)
+		if set.TimeMS > 0 {
+			set.TimeMS += s.chance.between(100, 900)
+		}
+		_, err := s.coach.create(c.doc, sessions.KindSet, set.Values(), atMS)
+		return err
+	}
+	return fmt.Errorf("sets of %s: no timed set to log twice", c.about.Name)
+}

@@ -92,6 +92,9 @@ func (s *story) schedule(c *client) {
 	for _, v := range s.visits(c.training) {
 		s.on(v.moment, func(atMS int64) error { return s.train(c, c.doc, v.felt, atMS) })
 	}
+	if c.beside != (moment{}) {
+		s.on(c.beside, func(atMS int64) error { return s.logBeside(c, atMS) })
+	}
 	if c.away != nil {
 		s.scheduleAway(c, *c.away)
 	}
