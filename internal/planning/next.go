@@ -23,12 +23,12 @@ type Next struct {
 // Decide suggests what is next for each item of the plan in force, in the plan's
 // order, from the sessions done under it and the tests; nil without a plan. nowMS
 // is the present instant.
-func Decide(d *record.Doc, m symmetry.Model, nowMS int64) []Next {
+func Decide(d *record.Doc, p Practice, nowMS int64) []Next {
 	plan, found := sessions.CurrentPlan(d)
 	if !found {
 		return nil
 	}
-	shared, sinceMS := evidence(d, m, nowMS)
+	shared, sinceMS := evidence(d, p, nowMS)
 	for _, s := range sessions.Sessions(d) {
 		if s.Plan == plan.ID.String() {
 			sinceMS = max(sinceMS, s.FinishedMS)
@@ -45,9 +45,11 @@ func Decide(d *record.Doc, m symmetry.Model, nowMS int64) []Next {
 
 // evidence is what holds for every item: the flag, the body, the latest test and
 // how it moved since the one before.
-func evidence(d *record.Doc, m symmetry.Model, nowMS int64) (progression.Evidence, int64) {
+func evidence(d *record.Doc, p Practice, nowMS int64) (progression.Evidence, int64) {
 	client, _ := sessions.ClientIn(d)
-	e := progression.Evidence{MassG: client.MassG, DaysSinceTest: -1}
+	e := progression.Evidence{
+		MassG: client.MassG, DaysSinceTest: -1, Implements: p.ImplementsG,
+	}
 	_, e.RedFlagOpen = sessions.OpenFlag(d)
 	tests := sessions.Tests(d)
 	if len(tests) == 0 {
@@ -60,8 +62,8 @@ func evidence(d *record.Doc, m symmetry.Model, nowMS int64) (progression.Evidenc
 	e.LeftHold, e.RightHold = holdOf(test, sides.WorksLeft), holdOf(test, sides.WorksRight)
 	e.ShoulderSore = e.LeftHold.Stop == progression.StopArmShoulder ||
 		e.RightHold.Stop == progression.StopArmShoulder
-	e.LeftChange = moved(tests, sides.WorksLeft, m)
-	e.RightChange = moved(tests, sides.WorksRight, m)
+	e.LeftChange = moved(tests, sides.WorksLeft, p.Noise)
+	e.RightChange = moved(tests, sides.WorksRight, p.Noise)
 	return e, test.StartedMS
 }
 

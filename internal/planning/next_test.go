@@ -105,11 +105,13 @@ func TestRetests(t *testing.T) {
 	}
 }
 
+var practice = planning.Practice{Noise: symmetry.DefaultModel()}
+
 // TestDecide: a plan item without a session stays; with an open red flag the answer is
 // to refer, whatever else is known.
 func TestDecide(t *testing.T) {
 	b := newBook(t)
-	if planning.Decide(b.doc, symmetry.DefaultModel(), dayMS) != nil {
+	if planning.Decide(b.doc, practice, dayMS) != nil {
 		t.Error("a record without a plan has decisions")
 	}
 	b.test(10, 60_000, 70_000, sessions.StopPosition)
@@ -119,13 +121,13 @@ func TestDecide(t *testing.T) {
 		HoldMS: 8_000, RestSetMS: 60_000,
 	}
 	b.add(sessions.KindItem, item.Values())
-	all := planning.Decide(b.doc, symmetry.DefaultModel(), 12*dayMS)
+	all := planning.Decide(b.doc, practice, 12*dayMS)
 	if len(all) != 1 || all[0].Decision.Verdict != progression.Stay {
 		t.Fatalf("decided %+v", all)
 	}
 	question := sessions.Questions()[0].ID
 	b.add(sessions.KindScreen, sessions.ScreenValues(map[string]bool{question: true}, 11*dayMS))
-	all = planning.Decide(b.doc, symmetry.DefaultModel(), 12*dayMS)
+	all = planning.Decide(b.doc, practice, 12*dayMS)
 	if len(all) != 1 || all[0].Decision.Verdict != progression.Refer ||
 		all[0].Decision.Rules[0].Key != "rule.red_flag_open" || all[0].Decision.Next != nil {
 		t.Errorf("with a red flag: %+v", all[0].Decision)

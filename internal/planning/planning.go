@@ -16,11 +16,17 @@ import (
 	"evenhold/sync/record"
 )
 
+// Practice is what a practice sets for all of its clients.
+type Practice struct {
+	Noise       symmetry.Model
+	ImplementsG []int64 // weights at hand in grams; empty: not listed
+}
+
 // First suggests a first plan from the latest test of a client's record, and returns
-// that test too; the zero Test where there is none. m is the test noise to go by.
-func First(d *record.Doc, m symmetry.Model) (progression.Suggestion, sessions.Test) {
+// that test too; the zero Test where there is none.
+func First(d *record.Doc, p Practice) (progression.Suggestion, sessions.Test) {
 	client, _ := sessions.ClientIn(d)
-	in := progression.Input{MassG: client.MassG}
+	in := progression.Input{MassG: client.MassG, Implements: p.ImplementsG}
 	_, in.RedFlagOpen = sessions.OpenFlag(d)
 	if last, found := LastPain(d); found {
 		in.PainNow = progression.Rated(int(last))
@@ -31,7 +37,7 @@ func First(d *record.Doc, m symmetry.Model) (progression.Suggestion, sessions.Te
 		step, _ := progression.StepByID(test.Step)
 		in.Posture = step.Posture
 		in.LeftHold, in.RightHold = holdOf(test, sides.WorksLeft), holdOf(test, sides.WorksRight)
-		comparison := Compare(test, m)
+		comparison := Compare(test, p.Noise)
 		in.Weaker = comparison.Weaker
 		in.LargerThanNoise = comparison.Verdict == symmetry.LargerThanNoise
 	}

@@ -8,7 +8,6 @@ import (
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
-	"evenhold/internal/symmetry"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
@@ -62,7 +61,7 @@ func TestFirst_Pain(t *testing.T) {
 	if _, said := planning.LastPain(d); said {
 		t.Error("a pain was said before any session")
 	}
-	before, test := planning.First(d, symmetry.DefaultModel())
+	before, test := planning.First(d, practice)
 	if before.Refusal != "" || test.ID != (record.ID{}) {
 		t.Errorf("before any session: refusal %q, test %v", before.Refusal, test.ID)
 	}
@@ -79,7 +78,7 @@ func TestFirst_Pain(t *testing.T) {
 	if last, said := planning.LastPain(d); !said || last != 6 {
 		t.Errorf("LastPain = %d, %v, want 6", last, said)
 	}
-	if after, _ := planning.First(d, symmetry.DefaultModel()); after.Refusal == "" {
+	if after, _ := planning.First(d, practice); after.Refusal == "" {
 		t.Error("a plan is suggested at a pain of 6")
 	}
 }

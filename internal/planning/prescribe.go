@@ -21,14 +21,15 @@ type Prescription struct {
 // height, body mass and a hold are known, the dose of the holds that ends within the
 // band and the weights that ask the planned share of the weaker side. A suggestion that
 // asks for care keeps the ladder's smaller weights.
-func Prescribe(d *record.Doc, s progression.Suggestion) Prescription {
+func Prescribe(d *record.Doc, p Practice, s progression.Suggestion) Prescription {
 	known, err := Capacity(d)
-	return PrescribeFor(known, err == nil, s)
+	return PrescribeFor(known, err == nil, p, s)
 }
 
 // PrescribeFor is Prescribe with capacities that were worked out before; isKnown false
 // stands for height or body mass missing.
-func PrescribeFor(known Capacities, isKnown bool, s progression.Suggestion) Prescription {
+func PrescribeFor(known Capacities, isKnown bool, practice Practice, s progression.Suggestion,
+) Prescription {
 	p := Prescription{
 		Band: BandFor(s), Fits: map[int]Fit{},
 		Carries: map[int]map[sides.Working]loading.Carry{},
@@ -46,7 +47,7 @@ func PrescribeFor(known Capacities, isKnown bool, s progression.Suggestion) Pres
 		if p.Band == Easy {
 			continue
 		}
-		weighed, carries, ok := known.Weigh(p.Items[i], nil)
+		weighed, carries, ok := known.Weigh(p.Items[i], practice.ImplementsG)
 		if ok {
 			p.Items[i], p.Carries[i] = weighed, carries
 		}

@@ -13,6 +13,7 @@ type Quantity string
 const (
 	HoldMS     Quantity = "hold_ms"
 	LoadG      Quantity = "load_g"
+	ImplementG Quantity = "implement_g" // a weight that a practice lists
 	DistanceMM Quantity = "distance_mm"
 	TimeMS     Quantity = "time_ms" // of one carry
 	SessionMS  Quantity = "session_ms"
@@ -71,6 +72,8 @@ func BoundOf(q Quantity) (Bound, bool) {
 		return Bound{0, 1_800_000, 1000, "s", "bounds.hold"}, true
 	case LoadG:
 		return Bound{0, 150_000, 1000, "kg", "bounds.load"}, true
+	case ImplementG:
+		return Bound{500, 150_000, 1000, "kg", "bounds.implement"}, true
 	case DistanceMM:
 		return Bound{0, 2_000_000, 1000, "m", "bounds.distance"}, true
 	case TimeMS:

@@ -13,8 +13,8 @@ package sessions
 
 import "evenhold/sync/record"
 
-// The kinds of records. A practice document holds KindPractice; a client
-// document holds all others.
+// The kinds of records. BelongsIn says which stand in the practice document and which in
+// client documents.
 const (
 	KindPractice = "practice"
 	KindClient   = "client"
@@ -29,12 +29,14 @@ const (
 	KindSession  = "session"
 	KindSet      = "set"
 	KindSame     = "same"
+
+	KindImplement = "implement"
 )
 
 var known = map[string]bool{
 	KindPractice: true, KindClient: true, KindAuthor: true, KindScreen: true, KindClear: true,
 	KindTest: true, KindTrial: true, KindPlan: true, KindItem: true, KindDecision: true,
-	KindSession: true, KindSet: true, KindSame: true,
+	KindSession: true, KindSet: true, KindSame: true, KindImplement: true,
 }
 
 func isKnown(kind string) bool { return known[kind] }

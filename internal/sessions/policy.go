@@ -26,10 +26,10 @@ var clientFields = map[string]struct {
 }
 
 // assistantMayNot lists the kinds that an assistant reads but does not write:
-// what is prescribed, what clears a red flag, and what is joined.
+// what is prescribed, what clears a red flag, what is joined, and what the practice sets.
 var assistantMayNot = map[string]bool{
 	KindPlan: true, KindItem: true, KindDecision: true, KindClear: true,
-	KindSame: true,
+	KindSame: true, KindImplement: true,
 }
 
 // MayWrite reports whether a person of that role may write field of a record

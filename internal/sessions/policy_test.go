@@ -32,6 +32,7 @@ var rights = []may{
 	{"item", "", true, true, false, false, false},
 	{"decision", "state", true, true, false, false, false},
 	{"same", "answer", true, true, false, false, false},
+	{"implement", "weightG", true, true, false, false, false},
 	{"session", "effort", true, true, true, true, false},
 	{"set", "heldMS", true, true, true, true, false},
 	{"set", "voided", true, true, true, true, false},

@@ -69,6 +69,7 @@ func families(t *testing.T) map[string][]string {
 		"course.working_*":   side,
 		"course.missing_*":   {"stature", "mass"},
 		"fit.carry_*":        side,
+		"implement.*":        sessions.ImplementKinds(),
 		"limit.*": {
 			string(loading.LimitShare), string(loading.LimitGuard), string(loading.LimitStart),
 			string(loading.LimitNoImplement),

@@ -60,17 +60,14 @@ func (r *rules) May(op record.Operation) string {
 // begun by whatever operation of it comes first: after the server was set back to
 // a backup that need not be the one that began it.
 func (r *rules) mayReach(op record.Operation) string {
+	if !sessions.BelongsIn(op.Kind, op.Doc == r.practice) {
+		return wire.CodeKind
+	}
 	if op.Doc == r.practice {
-		if op.Kind == sessions.KindClient {
-			return wire.CodeKind
-		}
-		if r.person.Role != sessions.Owner {
+		if r.person.Role != sessions.Owner && r.person.Role != sessions.Coach {
 			return wire.CodeForbidden
 		}
 		return ""
-	}
-	if op.Kind == sessions.KindPractice {
-		return wire.CodeKind
 	}
 	if r.sheet.IsErased(op.Doc) {
 		return wire.CodeErased

@@ -22,11 +22,12 @@ import (
 // may write what: "" or the code of the refusal.
 func (m *model) expects(p *actor, op record.Operation) string {
 	isPractice, own := op.Doc == m.practice, m.actors[op.Record.Device] == p
+	practiceOnly := []string{"practice", "implement"}
 	staffKinds := []string{"client", "author", "screen", "test", "trial", "session", "set"}
 	said, _ := op.Value.Text()
 	may := map[sessions.Role]bool{
 		"owner":     true,
-		"coach":     !isPractice,
+		"coach":     op.Kind != "practice",
 		"assistant": !isPractice && slices.Contains(staffKinds, op.Kind),
 		"client": own && slices.Contains([]string{"author", "session", "set"}, op.Kind) ||
 			op.Kind == "item" && (op.Field == "loadWorksLeftG" || op.Field == "loadWorksRightG"),
@@ -36,9 +37,10 @@ func (m *model) expects(p *actor, op record.Operation) string {
 	switch before := m.kinds[[2]record.ID{op.Doc, op.Record}]; {
 	case p.Person.Role == "client" && op.Doc != p.Person.Doc:
 		return "forbidden"
-	case isPractice && op.Kind == "client", !isPractice && op.Kind == "practice":
+	case slices.Contains(practiceOnly, op.Kind) != isPractice && op.Kind != "author" &&
+		op.Kind != "from_tomorrow":
 		return "kind"
-	case isPractice && p.Person.Role != "owner":
+	case isPractice && p.Person.Role != "owner" && p.Person.Role != "coach":
 		return "forbidden"
 	case !isPractice && m.docs[op.Doc] == nil && op.Doc != p.Person.Doc &&
 		m.actors[op.Doc.Device] == nil:
@@ -157,7 +159,8 @@ func (m *model) operation(rt *rapid.T, a *actor) record.Operation {
 		Doc: rapid.SampledFrom([]record.ID{m.practice, {Device: 1, Seq: 1}, {Device: 1, Seq: 2},
 			{Device: 1, Seq: 3}, {Device: a.Device, Seq: 90}, {Device: 404, Seq: 1}}).Draw(rt, "doc"),
 		Kind: rapid.SampledFrom([]string{"practice", "client", "author", "screen", "clear", "test",
-			"trial", "plan", "item", "decision", "session", "set", "from_tomorrow"}).Draw(rt, "kind"),
+			"trial", "plan", "item", "decision", "session", "set", "implement",
+			"from_tomorrow"}).Draw(rt, "kind"),
 		Field: rapid.SampledFrom([]string{"name", "role", "note", "loadWorksLeftG", "loadWorksRightG",
 			"holdMS", "voided"}).Draw(rt, "field"),
 		Value: record.Text(rapid.SampledFrom([]string{

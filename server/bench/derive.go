@@ -45,7 +45,9 @@ func workedOut(d *record.Doc, open sampler) ([]row, error) {
 		work func()
 	}{
 		{"merge, capacity learnt", func() { _, _ = planning.Capacity(d) }},
-		{"merge, dose searched", func() { planning.PrescribeFor(known, true, suggestion) }},
+		{"merge, dose searched", func() {
+			planning.PrescribeFor(known, true, planning.Practice{}, suggestion)
+		}},
 		{"merge, sides compared", func() { symmetry.Compare(trials, symmetry.DefaultModel()) }},
 		{"merge, plan suggested", func() { progression.Suggest(in) }},
 	} {

@@ -47,8 +47,14 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 	if !isNew {
 		return fail(errClaimed)
 	}
-	owner, err := bring(s, desk, setUp, told.coach, now)
+	owner, err := letIn(desk, setUp, told.coach)
 	if err != nil {
+		return fail(err)
+	}
+	if err := told.furnish(s, now.UnixMilli()); err != nil {
+		return fail(err)
+	}
+	if err := push(s, owner, told.coach.made, now.UnixMilli()); err != nil {
 		return fail(err)
 	}
 	var shown access.Guest
@@ -64,7 +70,11 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 		if err != nil {
 			return fail(err)
 		}
-		if _, err := bring(s, desk, code, c.phone, now); err != nil {
+		member, err := letIn(desk, code, c.phone)
+		if err != nil {
+			return fail(err)
+		}
+		if err := push(s, member, c.phone.made, now.UnixMilli()); err != nil {
 			return fail(err)
 		}
 	}
@@ -78,9 +88,8 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 	return coach, client, err
 }
 
-// bring lets a phone in and pushes all that it recorded.
-func bring(s *store.Store, desk *access.Desk, code access.Code, p *phone, now time.Time) (
-	store.Member, error) {
+// letIn lets a phone in, so that it may push what it recorded.
+func letIn(desk *access.Desk, code access.Code, p *phone) (store.Member, error) {
 	// Nobody keeps the secret: the phones of the story never come back.
 	_, hash := access.NewSecret()
 	m, err := desk.Join("", code.String(), store.Joining{
@@ -89,7 +98,7 @@ func bring(s *store.Store, desk *access.Desk, code access.Code, p *phone, now ti
 	if err != nil {
 		return store.Member{}, fmt.Errorf("let %s in: %w", p.who.Name, err)
 	}
-	return m, push(s, m, p.made, now.UnixMilli())
+	return m, nil
 }
 
 func push(s *store.Store, m store.Member, made []record.Operation, nowMS int64) error {

@@ -7,13 +7,12 @@ import (
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
-	"evenhold/internal/symmetry"
 	"evenhold/sync/record"
 )
 
 // accept takes the plan that is suggested after the latest test, with the coach's changes.
 func (s *story) accept(c *client, p planDay, atMS int64) error {
-	suggestion, test := planning.First(c.doc, symmetry.DefaultModel())
+	suggestion, test := planning.First(c.doc, settings())
 	if test.ID == (record.ID{}) {
 		return fmt.Errorf("plan of %s: no test", c.about.Name)
 	}

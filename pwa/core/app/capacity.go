@@ -23,7 +23,7 @@ func (a *App) capacityScreen(d *record.Doc) View {
 	v.Sections = []Section{
 		a.strengths(&v, known),
 		{Title: say("capacity.holds"), Note: say("capacity.holds_note"), Rows: holdRows(known)},
-		{Title: say("capacity.carries"), Note: say("capacity.carries_note"), Rows: carryRows(known)},
+		{Title: say("capacity.carries"), Note: say("capacity.carries_note"), Rows: a.carryRows(known)},
 		{Title: say("capacity.history"), Note: say("capacity.history_note"), Rows: pastRows(known)},
 	}
 	return v
@@ -89,13 +89,21 @@ func lasting(s float64) Text {
 }
 
 // carryRows give the weight that asks the planned share of each side.
-func carryRows(known planning.Capacities) []Row {
+func (a *App) carryRows(known planning.Capacities) []Row {
+	implementsG := a.practice().ImplementsG
 	var rows []Row
 	for _, step := range progression.Ladders()[1].Steps {
 		row := Row{Title: say(step.Name)}
 		for _, w := range bothSides {
-			carry, err := planning.CarryFor(known.Of(w), step, nil)
+			carry, err := planning.CarryFor(known.Of(w), step, implementsG)
 			if err != nil {
+				continue
+			}
+			if carry.Limit == loading.LimitNoImplement {
+				row.Lines = append(row.Lines, say("capacity.carry_none",
+					"place", placement(step, w)[0], "works", placement(step, w)[1],
+					"kg", figures(float64(carry.BeforeRoundingG)/1000),
+					"lightest", lightestKG(implementsG)))
 				continue
 			}
 			row.Lines = append(row.Lines, say("capacity.carry", "place", placement(step, w)[0],

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"time"
 
 	"evenhold/internal/loading"
@@ -39,17 +40,21 @@ func (a *App) planCourse(v *View, d *record.Doc, items []sessions.Item) {
 // dosed is what a record tells of capacity and dose, kept until the record changes.
 type dosed struct {
 	n          int // operations of the record
+	practice   int // and of the practice's document
 	known      planning.Capacities
 	err        error
 	prescribed *planning.Prescription
 }
 
 func (a *App) dosed(d *record.Doc) *dosed {
-	if kept, found := a.doses[d.ID()]; found && kept.n == d.Len() {
+	if kept, found := a.doses[d.ID()]; found && kept.n == d.Len() &&
+		kept.practice == a.practiceLen() {
 		return kept
 	}
 	known, err := planning.Capacity(d)
-	a.doses = map[record.ID]*dosed{d.ID(): {n: d.Len(), known: known, err: err}}
+	a.doses = map[record.ID]*dosed{d.ID(): {
+		n: d.Len(), practice: a.practiceLen(), known: known, err: err,
+	}}
 	return a.doses[d.ID()]
 }
 
@@ -62,7 +67,7 @@ func (a *App) capacities(d *record.Doc) (planning.Capacities, error) {
 func (a *App) prescribe(d *record.Doc, s progression.Suggestion) planning.Prescription {
 	kept := a.dosed(d)
 	if kept.prescribed == nil {
-		kept.prescribed = ptr(planning.PrescribeFor(kept.known, kept.err == nil, s))
+		kept.prescribed = ptr(planning.PrescribeFor(kept.known, kept.err == nil, a.practice(), s))
 	}
 	return *kept.prescribed
 }
@@ -141,6 +146,28 @@ func thousandth(f float64) float64 { return float64(round(1000*f)) / 1000 }
 // say little.
 const mostReserve = 10 * time.Minute
 
+// tooHeavy says that none of the weights at hand is light enough for an exercise, "" where
+// one is.
+func tooHeavy(p planning.Prescription, at int, implementsG []int64) Text {
+	for _, w := range bothSides {
+		carry, found := p.Carries[at][w]
+		if found && carry.Limit == loading.LimitNoImplement {
+			return say("fit.too_heavy", "kg", figures(float64(carry.BeforeRoundingG)/1000),
+				"lightest", lightestKG(implementsG))
+		}
+	}
+	return ""
+}
+
+// lightestKG is the lightest weight at hand; 1 where none are listed, for then weights are
+// suggested in whole kilograms.
+func lightestKG(implementsG []int64) float64 {
+	if len(implementsG) == 0 {
+		return 1
+	}
+	return float64(slices.Min(implementsG)) / 1000
+}
+
 // fitLines say how a suggested exercise was fitted, where it was.
 func fitLines(p planning.Prescription, at int) []Text {
 	var lines []Text
@@ -155,6 +182,9 @@ func fitLines(p planning.Prescription, at int) []Text {
 	}
 	for _, w := range bothSides {
 		if carry, found := p.Carries[at][w]; found {
+			if carry.Limit == loading.LimitNoImplement {
+				continue // said with the dose
+			}
 			lines = append(lines, say("fit.carry_"+string(w),
 				"kg", figures(float64(carry.BeforeRoundingG)/1000),
 				"limit", say("limit."+string(carry.Limit))))

@@ -16,7 +16,7 @@ var verdicts = []progression.Verdict{
 
 // next lists what to do from now on with each exercise of the plan in force.
 func (a *App) next(d *record.Doc) []planning.Next {
-	return planning.Decide(d, a.testNoise().Model, a.now.At.WallMS)
+	return planning.Decide(d, a.practice(), a.now.At.WallMS)
 }
 
 // decidedOn is the latest decision on an exercise that is not older than what the

@@ -25,6 +25,8 @@ func init() {
 		"void":          (*App).void,
 		"export.table":  (*App).exportTable,
 
+		"weights.add": (*App).addWeight,
+
 		"test.prepare": (*App).prepareTest,
 		"test.flip":    (*App).flipTest,
 		"test.start":   (*App).startTrial,

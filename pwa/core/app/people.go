@@ -53,6 +53,7 @@ func (a *App) people() View {
 	}
 	v.Actions = []Action{
 		{Label: say("people.add"), Route: "/new", Kind: "main"},
+		{Label: say("practice.action"), Route: practiceRoute, Kind: "quiet"},
 		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
 	}
 	return v
@@ -62,6 +63,7 @@ func (a *App) people() View {
 // the day does.
 type summary struct {
 	n         int
+	practice  int // operations of the practice's document
 	day       int64
 	needsLook bool
 	row       Row
@@ -69,11 +71,12 @@ type summary struct {
 
 func (a *App) summary(d *record.Doc) summary {
 	today := a.dayNumber(a.now.At.WallMS)
-	if kept, found := a.cache[d.ID()]; found && kept.n == d.Len() && kept.day == today {
+	if kept, found := a.cache[d.ID()]; found && kept.n == d.Len() && kept.day == today &&
+		kept.practice == a.practiceLen() {
 		return kept
 	}
 	s := a.summarise(d)
-	s.n, s.day = d.Len(), today
+	s.n, s.day, s.practice = d.Len(), today, a.practiceLen()
 	a.cache[d.ID()] = s
 	return s
 }

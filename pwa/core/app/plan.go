@@ -40,7 +40,7 @@ func (a *App) setDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
@@ -83,7 +83,7 @@ func (a *App) unpinDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
@@ -98,7 +98,7 @@ func (a *App) undoDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	dr := a.draftOf(d, s, test)
 	if dr.Before == nil {
 		return refuse("phase", "", say("error.phase"))
@@ -129,7 +129,7 @@ func (a *App) removeDraft(*Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	dr := a.draftOf(d, s, test)
 	if change.Item < 0 || change.Item >= len(dr.Items) || len(dr.Items) == 1 {
 		return refuse("last_item", "", say("error.last_item"))
@@ -150,7 +150,7 @@ func (a *App) acceptPlan(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	if s.Refusal != "" {
 		return refuse("withheld", "", say(s.Refusal))
 	}
@@ -211,7 +211,7 @@ func (a *App) declinePlan(answer *Answer) error {
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"reason"}, errs)
 	}
-	_, test := planning.First(d, a.testNoise().Model)
+	_, test := planning.First(d, a.practice())
 	if !sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
 		return errRole
 	}

@@ -14,7 +14,7 @@ import (
 func (a *App) planScreen(d *record.Doc) View {
 	v := View{Screen: "plan", Head: a.headOf(d, say("plan.where"))}
 	v.Head.Back = personRoute(d.ID())
-	s, test := planning.First(d, a.testNoise().Model)
+	s, test := planning.First(d, a.practice())
 	if plan, inForce := planInForce(d, test); inForce {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
 		v.Lines = []Text{say("plan.lead_now")}
@@ -73,6 +73,9 @@ func (a *App) suggested(v *View, d *record.Doc, s progression.Suggestion, dr dra
 		for at, suggested := range fitted.Items {
 			if suggested.Step == dr.Items[i].Step {
 				v.Items[i].Why = append(v.Items[i].Why, fitLines(fitted, at)...)
+				if none := tooHeavy(fitted, at, a.practice().ImplementsG); none != "" {
+					v.Items[i].Lines = append(v.Items[i].Lines, none)
+				}
 			}
 		}
 		v.Items[i].Actions = append(pinActions(dr.Items[i], i), Action{

@@ -7,14 +7,19 @@ import (
 )
 
 // The routes: "/" is home, "/new" adds a client, "/p/<record>" is a person and
-// "/p/<record>/<screen>" a screen about that person; "/sync", "/look" and
-// "/join" stand alone.
+// "/p/<record>/<screen>" a screen about that person; "/practice/<screen>" is about what
+// the practice sets; "/sync", "/look" and "/join" stand alone.
 
 func personRoute(id record.ID) string { return "/p/" + id.String() }
 
 // routeDoc returns the document that the present route is about; isNew when
 // the route names none that this phone holds.
 func (a *App) routeDoc() (d *record.Doc, id record.ID, isNew bool) {
+	if isPracticeRoute(a.route) && !a.me.isClient() {
+		if d, found := a.practiceDoc(); found {
+			return d, d.ID(), false
+		}
+	}
 	parts := strings.Split(a.route, "/")
 	if len(parts) > 2 && parts[1] == "p" {
 		if id, err := record.ParseID(parts[2]); err == nil {
@@ -95,6 +100,8 @@ func (a *App) screen() View {
 		return a.prefsForm()
 	case a.me.isClient():
 		return a.clientScreen(d, parts)
+	case isPracticeRoute(a.route):
+		return a.practiceScreen(parts)
 	case a.route == "/new":
 		return a.personForm(nil)
 	case isNew:

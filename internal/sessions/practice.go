@@ -1,0 +1,55 @@
+package sessions
+
+import (
+	"sort"
+
+	"evenhold/sync/record"
+)
+
+// practiceKinds are kept in the practice document and nowhere else.
+var practiceKinds = map[string]bool{KindPractice: true, KindImplement: true}
+
+// BelongsIn reports whether records of that kind stand in the practice document, or
+// else in client documents. An author, and a kind that this version does not know, may
+// stand in both.
+func BelongsIn(kind string, isPractice bool) bool {
+	return kind == KindAuthor || !isKnown(kind) || practiceKinds[kind] == isPractice
+}
+
+// What an implement can be.
+const (
+	Kettlebell = "kettlebell"
+	Dumbbell   = "dumbbell"
+	Bucket     = "bucket"
+	OtherThing = "other"
+)
+
+// ImplementKinds returns what an implement can be, in the order they are offered.
+func ImplementKinds() []string { return []string{Kettlebell, Dumbbell, Bucket, OtherThing} }
+
+// Implement is one weight that a practice has at hand.
+type Implement struct {
+	ID      record.ID
+	What    string // one of ImplementKinds
+	WeightG int64
+}
+
+// Values returns the implement as the fields of a new record.
+func (i Implement) Values() []record.FieldValue {
+	var f fields
+	f.text("what", i.What)
+	f.number("weightG", i.WeightG)
+	return f
+}
+
+// Implements returns the weights of a practice document, lightest first.
+func Implements(d *record.Doc) []Implement {
+	var all []Implement
+	for _, r := range live(d, KindImplement) {
+		if weightG := number(r, "weightG"); weightG > 0 {
+			all = append(all, Implement{r.ID(), text(r, "what"), weightG})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].WeightG < all[j].WeightG })
+	return all
+}
