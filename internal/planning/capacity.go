@@ -68,14 +68,14 @@ func Efforts(d *record.Doc) []loading.Effort {
 			})
 		}
 	}
-	rests := map[string]int64{}
+	items := map[string]sessions.Item{}
 	for _, i := range sessions.Items(d) {
-		rests[i.ID.String()] = i.RestRepMS
+		items[i.ID.String()] = i
 	}
 	for _, s := range sessions.Sessions(d) {
 		last := map[sides.Working]int{}
 		for _, set := range s.Sets {
-			if e, ok := effortOf(set, milliseconds(rests[set.Item])); ok {
+			if e, ok := effortOf(set, items[set.Item]); ok {
 				last[set.Working] = len(all)
 				all = append(all, e)
 			}
@@ -98,10 +98,15 @@ const painGoOn = 2
 
 // effortOf reads a set. A hold that was given up or lost its position is a value of the
 // repetitions begun; a carry only when the position was lost, for a grip gives up first.
-func effortOf(set sessions.Set, rest time.Duration) (loading.Effort, bool) {
+// The rest between repetitions is that of item, or the ladder's where it is another step.
+func effortOf(set sessions.Set, item sessions.Item) (loading.Effort, bool) {
 	step, found := progression.StepByID(set.Step)
 	if !found || step.Kind == progression.ByLift {
 		return loading.Effort{}, false
+	}
+	rest := milliseconds(item.RestRepMS)
+	if item.Step != set.Step {
+		rest = time.Duration(step.Start.RestBetweenRepsS) * time.Second
 	}
 	e := loading.Effort{
 		AtMS: set.StartedMS, End: loading.AtLeast, Rest: rest,

@@ -8,22 +8,22 @@ import (
 	"evenhold/sync/record"
 )
 
-// Done returns the finished sessions in which item's step was due, oldest first, as
-// a decision reads them: what was kept of what was asked, effort, and pain before,
+// Done returns the finished sessions in which item's step was done or was due, oldest first,
+// as a decision reads them: what was kept of what was asked, effort, and pain before,
 // during and on the next morning, which the session after it says.
 func Done(d *record.Doc, item sessions.Item) []progression.Done {
-	items := map[string]sessions.Item{}
-	plans := map[string]bool{}
+	w := work{
+		doc: d, present: item, referrals: sessions.Referrals(d), same: map[string]bool{},
+	}
 	for _, i := range sessions.Items(d) {
 		if i.Step == item.Step {
-			items[i.ID.String()] = i
-			plans[i.Plan] = true
+			w.items = append(w.items, i)
 		}
 	}
 	var all []progression.Done
 	done := sessions.Sessions(d)
 	for n, s := range done {
-		if s.FinishedMS == 0 || !plans[s.Plan] {
+		if s.FinishedMS == 0 {
 			continue
 		}
 		one := progression.Done{
@@ -33,34 +33,66 @@ func Done(d *record.Doc, item sessions.Item) []progression.Done {
 		if n+1 < len(done) {
 			one.Morning = scaleOf(done[n+1].PainMorning)
 		}
-		fill(&one, s, items, item)
-		if one.Asked > 0 {
+		if w.fill(&one, s) {
 			all = append(all, one)
 		}
 	}
 	return all
 }
 
-// fill counts the repetitions asked and kept. A set of another revision than the
-// present one was done at another dose.
-func fill(one *progression.Done, s sessions.Session, items map[string]sessions.Item,
-	present sessions.Item) {
-	one.SameDose = s.Plan == present.Plan
-	for _, i := range items {
-		if i.Plan == s.Plan {
-			one.Asked += asked(i)
-		}
+// work is an exercise and its like in earlier plans.
+type work struct {
+	doc       *record.Doc
+	present   sessions.Item
+	items     []sessions.Item // of the same step
+	referrals []sessions.Referral
+	same      map[string]bool // revisions, asked before, at the present dose
+}
+
+func (w work) isSame(revision string) bool {
+	is, known := w.same[revision]
+	if !known {
+		is = sessions.IsDoseOf(w.doc, w.present, revision)
+		w.same[revision] = is
 	}
+	return is
+}
+
+// fill counts the repetitions asked and kept, and returns false for a session in which the
+// exercise was neither done nor due. A set of a revision with other numbers than the present
+// ones was done at another dose. Of an item that is another step by now only what was kept is known.
+func (w work) fill(one *progression.Done, s sessions.Session) bool {
+	one.SameDose = s.Plan == w.present.Plan
+	isDone := false
 	for _, set := range s.Sets {
-		if _, due := items[set.Item]; !due {
+		if set.Step != w.present.Step {
 			continue
 		}
-		one.SameDose = one.SameDose && set.Asked == present.Revision.String()
+		isDone = true
+		one.SameDose = one.SameDose && w.isSame(set.Asked)
 		one.StoppedByPain = one.StoppedByPain || set.Stop == sessions.StopPain
 		if set.Stop == "" || set.Hand == "" {
 			one.Kept += int(set.Reps)
 		}
 	}
+	for _, i := range w.items {
+		if i.Plan == s.Plan && (isDone || w.wasDue(i, s)) {
+			one.Asked += asked(i)
+		}
+	}
+	one.Asked = max(one.Asked, one.Kept)
+	return isDone || one.Asked > 0
+}
+
+// wasDue reports whether an item stood in the plan when a session was begun, and did not
+// wait for a clinician.
+func (w work) wasDue(i sessions.Item, s sessions.Session) bool {
+	for _, r := range w.referrals {
+		if r.Held(i.Step, s.StartedMS) {
+			return false
+		}
+	}
+	return i.SinceMS <= s.StartedMS
 }
 
 // asked is how many repetitions an item asks of both sides together.

@@ -71,3 +71,49 @@ func TestDone(t *testing.T) {
 		}
 	}
 }
+
+// TestDone_Waiting: a session while the exercise waited for a clinician is none of its own; one
+// in which it was due and left out was asked and not kept; and one of the step that the item
+// was before is not held against the step that it is now. Two sets of one are 4 asked.
+func TestDone_Waiting(t *testing.T) {
+	b := newBook(t)
+	plan := b.add(sessions.KindPlan, sessions.Plan{AcceptedMS: dayMS}.Values())
+	id := b.add(sessions.KindItem, sessions.Item{
+		Plan: plan.String(), Step: "wall_lean", Reps: []int64{1, 1},
+	}.Values())
+	session := func(day int64) {
+		s := sessions.Session{StartedMS: day * dayMS, Plan: plan.String()}
+		b.add(sessions.KindSession, append(s.Values(),
+			record.FieldValue{Field: "finishedMS", Value: record.Int(day*dayMS + 1)}))
+	}
+	b.add(sessions.KindDecision, sessions.Decision{
+		Step: "wall_lean", Waits: true, AtMS: 10 * dayMS,
+	}.Values())
+	look := sessions.ClearReferralValues(sessions.Referrals(b.doc)[0], "fine", "K.", 20*dayMS)
+	b.add(sessions.KindClear, look)
+	session(9)
+	session(15)
+	session(21)
+	days := func() (days []int) {
+		current, _ := sessions.CurrentPlan(b.doc)
+		for _, one := range planning.Done(b.doc, current.Items[0]) {
+			if one.Asked != 4 || one.Kept != 0 {
+				t.Errorf("day %d: %d of %d", one.Day, one.Kept, one.Asked)
+			}
+			days = append(days, one.Day)
+		}
+		return days
+	}
+	if got := days(); !reflect.DeepEqual(got, []int{9, 21}) {
+		t.Errorf("the exercise was due on %v", got)
+	}
+	_, err := b.author.Write(b.doc, id, sessions.KindItem, "step",
+		record.Text("bent_knee_hold"), 21*dayMS+dayMS/2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	session(22)
+	if got := days(); !reflect.DeepEqual(got, []int{22}) {
+		t.Errorf("the next step was due on %v", got)
+	}
+}

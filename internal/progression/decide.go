@@ -26,6 +26,9 @@ type Decision struct {
 	Ask     string
 }
 
+// AsksClinician reports whether the exercise is to wait for a clinician's look.
+func (d Decision) AsksClinician() bool { return d.Ask == askClinician }
+
 // Decide suggests what to do next with one item, after a session or a test. A
 // step that is not on the ladders stays as it is, and so does everything when a
 // value is not plausible: the rule says which.

@@ -156,7 +156,7 @@ func (e Evidence) workVotes(exit Exit) []vote {
 		previous = e.Sessions[n-2]
 	}
 	var votes []vote
-	if newest.Kept < newest.Asked {
+	if newest.SameDose && newest.Kept < newest.Asked {
 		numbers := []number{num("kept", newest.Kept), num("asked", newest.Asked)}
 		if previous.Kept < previous.Asked {
 			votes = append(votes, vote{Ease, fired("reps_missed_twice", numbers...)})

@@ -1,12 +1,24 @@
 package sessions
 
-import "evenhold/sync/record"
+import (
+	"strconv"
+	"strings"
+
+	"evenhold/internal/sides"
+	"evenhold/sync/record"
+)
 
 // What a coach made of a suggestion.
 const (
 	Accepted = "accepted"
 	Changed  = "changed"
 	Declined = "declined"
+)
+
+// Choices of a decision on an item that this package reads: the words of the verdicts.
+const (
+	ChosenRefer  = "refer"
+	ChosenRetest = "retest"
 )
 
 // Decision is what a coach made of a suggestion, kept with what was suggested.
@@ -23,6 +35,10 @@ type Decision struct {
 	Chosen    string
 	Rules     string
 	AtMS      int64
+	// Waits says that the exercise is not done until a clinician has looked: see Referrals.
+	Waits bool
+	// Was is what the decision replaced in the item, for taking it back: see Changes.
+	Was string
 }
 
 // Values returns the decision as the fields of a new record.
@@ -37,6 +53,10 @@ func (d Decision) Values() []record.FieldValue {
 	f.text("chosen", d.Chosen)
 	f.text("rules", d.Rules)
 	f.count("atMS", d.AtMS)
+	if d.Waits {
+		f.truth("waits", true)
+	}
+	f.text("was", d.Was)
 	return f
 }
 
@@ -49,7 +69,71 @@ func Decisions(d *record.Doc) []Decision {
 			ID: r.ID(), About: text(r, "about"), State: text(r, "state"), Reason: text(r, "reason"),
 			Test: text(r, "test"), Step: text(r, "step"), Suggested: text(r, "suggested"),
 			Chosen: text(r, "chosen"), Rules: text(r, "rules"), AtMS: number(r, "atMS"),
+			Waits: truth(r, "waits"), Was: text(r, "was"),
 		})
 	}
 	return all
+}
+
+// Changes are the fields of an item that a decision writes to make it like to: what is done
+// and how much of it. was is what they replace, as "field=value" in lines.
+func (i Item) Changes(to Item) (values []record.FieldValue, was string) {
+	var lines []string
+	before, after := i.dose(), to.dose()
+	for n, f := range after {
+		if f.Value != before[n].Value {
+			values = append(values, f)
+			lines = append(lines, f.Field+"="+written(before[n].Value))
+		}
+	}
+	return values, strings.Join(lines, "\n")
+}
+
+// dose are the fields of what is done and how much of it, zeros too, always in this order.
+func (i Item) dose() []record.FieldValue {
+	var f fields
+	for _, words := range [][2]string{
+		{"step", i.Step}, {"reps", JoinReps(i.Reps)}, {"pinned", i.Pinned},
+	} {
+		f = append(f, record.FieldValue{Field: words[0], Value: record.Text(words[1])})
+	}
+	f.count("holdMS", i.HoldMS)
+	f.count("restRepMS", i.RestRepMS)
+	f.count("restSetMS", i.RestSetMS)
+	f.count(FieldLoadWorksLeftG, i.LoadG[sides.WorksLeft])
+	f.count(FieldLoadWorksRightG, i.LoadG[sides.WorksRight])
+	f.count("distanceMM", i.DistanceMM)
+	f.count("timeMS", i.TimeMS)
+	f.count("extraSets", i.ExtraSets)
+	return f
+}
+
+// written is a value as text, "" for zero and for one that was never said: they are the same
+// dose.
+func written(v record.Value) string {
+	if n, isNumber := v.Int(); isNumber && n != 0 {
+		return strconv.FormatInt(n, 10)
+	}
+	s, _ := v.Text()
+	return s
+}
+
+// Before returns the fields that taking the decision back writes; a line that is no field of
+// a dose is left out.
+func (d Decision) Before() []record.FieldValue {
+	var f fields
+	for line := range strings.SplitSeq(d.Was, "\n") {
+		name, value, _ := strings.Cut(line, "=")
+		for _, known := range (Item{}).dose() {
+			if known.Field != name {
+				continue
+			}
+			if _, isText := known.Value.Text(); isText {
+				f = append(f, record.FieldValue{Field: name, Value: record.Text(value)})
+			} else if n, err := strconv.ParseInt(value, 10, 64); err == nil || value == "" {
+				f.count(name, n)
+			}
+		}
+	}
+	return f
 }

@@ -37,6 +37,20 @@ type Item struct {
 	ExtraSets  int64
 	Pinned     string      // fields that a fit of the dose leaves alone, with commas between
 	Revision   clock.Stamp // of the latest change: a set refers to it
+	SinceMS    int64       // when the item came to be of its step
+	Waits      bool        // in a plan: not to be done until a clinician has looked
+}
+
+// Due returns the items of the plan that are to be done now: those that wait for a
+// clinician are left out.
+func (p Plan) Due() []Item {
+	var due []Item
+	for _, i := range p.Items {
+		if !i.Waits {
+			due = append(due, i)
+		}
+	}
+	return due
 }
 
 // Values returns the plan as the fields of a new record; its items are records
@@ -104,6 +118,12 @@ func CurrentPlan(d *record.Doc) (Plan, bool) {
 			plan.Items = append(plan.Items, itemOf(r))
 		}
 	}
+	for _, referral := range Referrals(d) {
+		for i := range plan.Items {
+			isOf := referral.IsOpen() && referral.Step == plan.Items[i].Step
+			plan.Items[i].Waits = plan.Items[i].Waits || isOf
+		}
+	}
 	sort.SliceStable(plan.Items, func(i, j int) bool {
 		a, b := plan.Items[i], plan.Items[j]
 		return cmp.Or(cmp.Compare(a.Order, b.Order), a.ID.Compare(b.ID)) < 0
@@ -118,6 +138,35 @@ func Items(d *record.Doc) []Item {
 		all = append(all, itemOf(r))
 	}
 	return all
+}
+
+// IsDoseOf reports whether the revision of item that a set was asked at is the same exercise
+// at the same dose as item is now: numbers that were changed and then changed back count as
+// the same.
+func IsDoseOf(d *record.Doc, item Item, asked string) bool {
+	if asked == item.Revision.String() {
+		return true
+	}
+	at, err := clock.ParseStamp(asked)
+	r, found := d.Record(item.ID)
+	if err != nil || !found {
+		return false
+	}
+	for _, f := range item.dose() {
+		if f.Field == "pinned" {
+			continue
+		}
+		var then record.Operation
+		for _, op := range r.Register(f.Field).History() {
+			if op.Stamp.Compare(at) <= 0 && op.Stamp.Compare(then.Stamp) > 0 {
+				then = op
+			}
+		}
+		if written(then.Value) != written(r.Register(f.Field).Value()) {
+			return false
+		}
+	}
+	return true
 }
 
 // The most of an item's numbers that is led: what another version or a slip
@@ -145,6 +194,7 @@ func itemOf(r *record.Record) Item {
 		DistanceMM: within(r, "distanceMM", maxDistanceMM), TimeMS: within(r, "timeMS", MaxHoldMS),
 		First: sides.Working(text(r, "first")), Weaker: sides.Working(text(r, "weaker")),
 		ExtraSets: number(r, "extraSets"), Pinned: text(r, "pinned"),
+		SinceMS: r.Register("step").Winner().Stamp.WallMS,
 	}
 	for _, field := range r.Fields() {
 		if s := r.Register(field).Winner().Stamp; s.Compare(i.Revision) > 0 {

@@ -40,7 +40,10 @@ func TestPlanRoundTrip(t *testing.T) {
 		if got.Items[i].Revision.IsZero() {
 			t.Errorf("item %d has no revision", i)
 		}
-		got.Items[i].Revision = plan.Items[i].Revision
+		if got.Items[i].SinceMS != p.wallMS-1 && got.Items[i].SinceMS != p.wallMS {
+			t.Errorf("item %d is of its step since %d", i, got.Items[i].SinceMS)
+		}
+		got.Items[i].Revision, got.Items[i].SinceMS = plan.Items[i].Revision, 0
 	}
 	if !found || !reflect.DeepEqual(got, plan) {
 		t.Errorf("plan %+v\nwant %+v", got, plan)

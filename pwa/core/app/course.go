@@ -23,7 +23,7 @@ func (a *App) planCourse(v *View, d *record.Doc, items []sessions.Item) {
 	}
 	courses := map[sides.Working]planning.Course{}
 	for _, w := range bothSides {
-		course, err := planning.Predict(known.Of(w), items)
+		course, err := planning.Predict(known.Of(w), led(items))
 		if err != nil {
 			continue // this side was never tested: the other half stays
 		}
@@ -35,6 +35,18 @@ func (a *App) planCourse(v *View, d *record.Doc, items []sessions.Item) {
 	for i, item := range items {
 		v.Items[i].Course = courseOf(courses, i, item)
 	}
+}
+
+// led are the items as they are led: one that waits for a clinician has no sets. Each keeps
+// its place.
+func led(items []sessions.Item) []sessions.Item {
+	all := slices.Clone(items)
+	for i := range all {
+		if all[i].Waits {
+			all[i].Reps = nil
+		}
+	}
+	return all
 }
 
 // dosed is what a record tells of capacity and dose, kept until the record changes.

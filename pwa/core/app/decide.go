@@ -19,43 +19,137 @@ func (a *App) keepDecision(answer *Answer) error { return a.makeDecision(answer,
 func (a *App) declineDecision(answer *Answer) error { return a.makeDecision(answer, true) }
 
 func (a *App) makeDecision(answer *Answer, declines bool) error {
-	d, err := a.subject()
+	d, n, err := a.decidedItem()
 	if err != nil {
-		return err
-	}
-	var args struct {
-		Item string `json:"item"`
-	}
-	if err := a.args(&args); err != nil {
 		return err
 	}
 	values, err := a.values()
 	if err != nil {
 		return err
 	}
-	n, found := a.nextOf(d, args.Item)
-	if !found {
-		return refuse("unknown_record", "", say("error.unknown_record"))
-	}
 	if _, flagged := sessions.OpenFlag(d); flagged {
 		return refuse("withheld", "", say("refuse.red_flag_open"))
+	}
+	if n.Item.Waits {
+		return refuse("phase", "", say("error.phase")) // a second touch of the button
 	}
 	made, errs := readDecision(n, values, declines)
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"chosen", "reason"}, errs)
 	}
 	made.AtMS = a.now.At.WallMS
-	if _, err := a.create(d, sessions.KindDecision, made.Values()); err != nil {
+	var changes []record.FieldValue
+	if made.State == sessions.Accepted && !made.Waits && n.Decision.Next != nil {
+		changes, made.Was = n.Item.Changes(takenUp(n.Item, *n.Decision.Next))
+	}
+	id, err := a.create(d, sessions.KindDecision, made.Values())
+	if err != nil {
 		return err
 	}
-	if made.State == sessions.Accepted && n.Decision.Next != nil {
-		if err := a.takeUp(d, n.Item, *n.Decision.Next); err != nil {
+	if err := a.writeAll(d, n.Item.ID, changes); err != nil {
+		return err
+	}
+	delete(a.forms, a.route)
+	a.route = afterDecision(d, made)
+	a.said = &Said{Text: say("said.decided"), Undo: takeBack(id)}
+	answer.Sync = true
+	return nil
+}
+
+// decidedItem is the exercise that a command is about.
+func (a *App) decidedItem() (*record.Doc, planning.Next, error) {
+	var args struct {
+		Item string `json:"item"`
+	}
+	d, err := a.subject()
+	if err == nil {
+		err = a.args(&args)
+	}
+	if err != nil {
+		return nil, planning.Next{}, err
+	}
+	n, found := a.nextOf(d, args.Item)
+	if !found {
+		return nil, n, refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	return d, n, nil
+}
+
+func takeBack(decision record.ID) *Action {
+	return &Action{
+		Label: say("decide.take_back"), Do: "decide.undo",
+		Args: map[string]any{"decision": decision.String()},
+	}
+}
+
+// undoDecision takes a decision back: what it changed in the plan is as it was before, and an
+// exercise that waited for a clinician by it alone is due again.
+func (a *App) undoDecision(answer *Answer) error {
+	var args struct {
+		Decision string `json:"decision"`
+	}
+	d, err := a.subject()
+	if err == nil {
+		err = a.args(&args)
+	}
+	if err != nil {
+		return err
+	}
+	for _, made := range sessions.Decisions(d) {
+		latest, _ := latestOn(d, made.About)
+		if made.ID.String() != args.Decision || latest.ID != made.ID {
+			continue
+		}
+		item, err := record.ParseID(made.About)
+		if err != nil {
+			break // a decision on a whole plan
+		}
+		if err := a.writeAll(d, item, made.Before()); err != nil {
+			return err
+		}
+		a.said = &Said{Text: say("said.decision_back")}
+		answer.Sync = true
+		return a.write(d, made.ID, record.VoidedField, record.Text("taken back"))
+	}
+	return refuse("phase", "", say("error.phase"))
+}
+
+func (a *App) writeAll(d *record.Doc, id record.ID, values []record.FieldValue) error {
+	for _, f := range values {
+		if err := a.write(d, id, f.Field, f.Value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// clearReferral notes a clinician's look, which lets an exercise go on, and with "all" every
+// one that waits.
+func (a *App) clearReferral(answer *Answer) error {
+	d, n, err := a.decidedItem()
+	if err != nil {
+		return err
+	}
+	values, err := a.values()
+	if err != nil {
+		return err
+	}
+	by, note, errs := readLook(values)
+	if len(errs) > 0 {
+		return a.keepForm(values, []string{"by", "note"}, errs)
+	}
+	for _, r := range sessions.Referrals(d) {
+		if !r.IsOpen() || r.Step != n.Item.Step && values["which"] != "all" {
+			continue
+		}
+		look := sessions.ClearReferralValues(r, note, by, a.now.At.WallMS)
+		if _, err := a.create(d, sessions.KindClear, look); err != nil {
 			return err
 		}
 	}
 	delete(a.forms, a.route)
-	a.route = afterDecision(d, made)
-	a.said = &Said{Text: say("said.decided")}
+	a.route = personRoute(d.ID())
+	a.said = &Said{Text: say("said.cleared")}
 	answer.Sync = true
 	return nil
 }
@@ -79,6 +173,8 @@ func readDecision(n planning.Next, values map[string]string, declines bool) (
 	case made.Chosen != made.Suggested:
 		made.State = sessions.Changed
 	}
+	made.Waits = made.Chosen == sessions.ChosenRefer ||
+		made.State == sessions.Accepted && n.Decision.AsksClinician()
 	if made.State != sessions.Accepted && made.Reason == "" && errs["reason"] == "" {
 		errs["reason"] = say("error.reason")
 	}
@@ -86,38 +182,25 @@ func readDecision(n planning.Next, values map[string]string, declines bool) (
 }
 
 // afterDecision is where the coach goes on: to the numbers of the plan where the
-// choice was the coach's own, to the test for a retest.
+// choice was the coach's own, else to the person.
 func afterDecision(d *record.Doc, made sessions.Decision) string {
-	at := personRoute(d.ID())
 	switch progression.Verdict(made.Chosen) {
-	case progression.Retest:
-		return at + "/test"
 	case progression.Progress, progression.Ease:
 		if made.State == sessions.Changed {
-			return at + "/plan"
+			return personRoute(d.ID()) + "/plan"
 		}
 	}
-	return at
+	return personRoute(d.ID())
 }
 
-// takeUp puts a suggested item in the place of the present one: its numbers change,
-// or, for another step, a new item takes its place and the old one is voided.
-func (a *App) takeUp(d *record.Doc, item sessions.Item, next progression.Item) error {
+// takenUp is an item with a suggested one in its place: its step and its numbers change, and
+// what was pinned of another step is let go.
+func takenUp(item sessions.Item, next progression.Item) sessions.Item {
 	want := planning.Item(next, 0)
-	want.Plan, want.Order = item.Plan, item.Order
-	want.First, want.Weaker = item.First, item.Weaker
-	if want.Step != item.Step {
-		if _, err := a.create(d, sessions.KindItem, want.Values()); err != nil {
-			return err
-		}
-		return a.write(d, item.ID, record.VoidedField, record.Text("decision"))
+	if want.Step == item.Step {
+		want.Pinned = item.Pinned
 	}
-	for _, f := range want.Values() {
-		if err := a.write(d, item.ID, f.Field, f.Value); err != nil {
-			return err
-		}
-	}
-	return nil
+	return want
 }
 
 // rulesLine keeps the rules that fired with their numbers, one a line.

@@ -66,8 +66,10 @@ func TestDecision_Pain(t *testing.T) {
 	p.act("work.feel")
 	p.act("work.finish", "effort", "4", "pain", "6")
 	p.decideOn(doc)
-	p.says("decide.suggest_refer", "rule.pain_over_5", "ask.clinician")
-	p.saysNot("decide.then")
+	p.says("decide.suggest_refer", "rule.pain_over_5", "ask.clinician", "decide.waits_lead")
+	if got := len(p.texts("dose.hold")); got != 1 {
+		t.Errorf("%d doses are shown, want the present one only", got)
+	}
 }
 
 // TestDecision_Flag: with an open red flag the reason stands there and nothing can be

@@ -19,16 +19,21 @@ func (a *App) next(d *record.Doc) []planning.Next {
 	return planning.Decide(d, a.practice(), a.now.At.WallMS)
 }
 
+// latestOn is the latest decision on an exercise.
+func latestOn(d *record.Doc, item string) (made sessions.Decision, found bool) {
+	for _, one := range sessions.Decisions(d) {
+		if one.About == item {
+			made, found = one, true
+		}
+	}
+	return made, found
+}
+
 // decidedOn is the latest decision on an exercise that is not older than what the
 // present suggestion rests on.
 func decidedOn(d *record.Doc, n planning.Next) (sessions.Decision, bool) {
-	all := sessions.Decisions(d)
-	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].About == n.Item.ID.String() {
-			return all[i], all[i].AtMS >= n.SinceMS
-		}
-	}
-	return sessions.Decision{}, false
+	made, found := latestOn(d, n.Item.ID.String())
+	return made, found && made.AtMS >= n.SinceMS
 }
 
 // nextRows are the exercises with what is suggested for each.
@@ -45,6 +50,10 @@ func (a *App) nextRows(d *record.Doc) []Row {
 		if made, done := decidedOn(d, n); done {
 			row.Reason, row.Care = say("decide.state_"+made.State), false
 			row.Lines = []Text{decisionText(made)}
+		}
+		if n.Item.Waits {
+			row.Reason, row.Care = say("decide.waits_word"), true
+			row.Lines = []Text{say("decide.waits")}
 		}
 		rows = append(rows, row)
 	}
@@ -87,17 +96,41 @@ func (a *App) decideScreen(d *record.Doc, item string) View {
 	v.Sections = []Section{{Title: say("decide.dose"), Rows: doseRows(n)}, {
 		Title: say("decide.why"), Note: say("decide.why_note"), Rows: ruleRows(n.Decision.Rules),
 	}}
-	if rows := historyRows(d, item); len(rows) > 0 {
+	if rows := a.historyRows(d, item); len(rows) > 0 {
 		v.Sections = append(v.Sections, Section{Title: say("decide.before"), Rows: rows})
 	}
-	if _, flagged := sessions.OpenFlag(d); flagged {
+	_, flagged := sessions.OpenFlag(d)
+	mayDecide := sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true)
+	switch {
+	case flagged:
 		v.Finding = say("plan.withheld")
-		return v
-	}
-	if sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
+	case n.Item.Waits:
+		v.Finding = say("decide.waits")
+		v.Care = whomToAsk("ask.clinician")
+		if mayDecide {
+			a.lookForm(&v, d, item)
+		}
+	case mayDecide:
 		a.decideForm(&v, n)
 	}
 	return v
+}
+
+// lookForm asks what a clinician found of an exercise that waits.
+func (a *App) lookForm(v *View, d *record.Doc, item string) {
+	fields := lookFields()
+	if plan, _ := sessions.CurrentPlan(d); len(plan.Items)-len(plan.Due()) > 1 {
+		fields = append(fields, Field{
+			ID: "which", Kind: "choice", Label: say("clear.which"), Value: "one", Options: []Option{
+				{"one", say("clear.which_one")}, {"all", say("clear.which_all")},
+			},
+		})
+	}
+	v.Fields = a.forms[a.route].show(fields)
+	v.Actions = []Action{{
+		Label: say("clear.save_one"), Do: "decide.clear", Kind: "main", Form: true,
+		Args: map[string]any{"item": item},
+	}}
 }
 
 func whomToAsk(key string) *Care {
@@ -131,6 +164,9 @@ func doseRows(n planning.Next) []Row {
 	step, _ := progression.StepByID(n.Item.Step)
 	rows := []Row{{Title: say("decide.now"), Lines: itemLines(step, n.Item)}}
 	next := n.Decision.Next
+	if n.Item.Waits || n.Decision.AsksClinician() {
+		return append(rows, Row{Title: say("decide.then"), Lines: []Text{say("decide.waits_lead")}})
+	}
 	if next == nil || n.Decision.Verdict == progression.Stay ||
 		n.Decision.Verdict == progression.Retest {
 		return rows
@@ -156,15 +192,27 @@ func ruleRows(rules []progression.Fired) []Row {
 	return rows
 }
 
-func historyRows(d *record.Doc, item string) []Row {
+// historyRows are the decisions on an exercise, newest first; the newest can be taken back.
+func (a *App) historyRows(d *record.Doc, item string) []Row {
 	var rows []Row
 	all := sessions.Decisions(d)
 	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].About == item {
-			rows = append(rows, Row{
-				Lines: []Text{decisionText(all[i])}, Reason: say("decide.state_" + all[i].State),
-			})
+		if all[i].About != item {
+			continue
 		}
+		row := Row{
+			Lines: []Text{decisionText(all[i])}, Reason: say("decide.state_" + all[i].State),
+		}
+		for _, r := range sessions.Referrals(d) {
+			if r.ID == all[i].ID && !r.IsOpen() {
+				row.Lines = append(row.Lines, say("decide.looked", "on", day(r.ClearedMS),
+					"by", plain(r.By), "note", plain(r.Note)))
+			}
+		}
+		if len(rows) == 0 && sessions.MayWrite(a.me.Role, sessions.KindDecision, "", true) {
+			row.Actions = []Action{*takeBack(all[i].ID)}
+		}
+		rows = append(rows, row)
 	}
 	return rows
 }

@@ -53,15 +53,7 @@ func (a *App) clearFlags(answer *Answer) error {
 		return err
 	}
 	id := d.ID()
-	errs := map[string]Text{}
-	by := line(values, "by", errs)
-	note := values["note"]
-	if by == "" && errs["by"] == "" {
-		errs["by"] = say("error.clear_by")
-	}
-	if note == "" {
-		errs["note"] = say("error.clear_note")
-	}
+	by, note, errs := readLook(values)
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"by", "note"}, errs)
 	}
@@ -80,6 +72,27 @@ func (a *App) clearFlags(answer *Answer) error {
 	a.said = &Said{Text: say("said.cleared")}
 	answer.Sync = true
 	return nil
+}
+
+// readLook reads who looked and what they found; both are needed.
+func readLook(values map[string]string) (by, note string, errs map[string]Text) {
+	errs = map[string]Text{}
+	by, note = line(values, "by", errs), values["note"]
+	if by == "" && errs["by"] == "" {
+		errs["by"] = say("error.clear_by")
+	}
+	if note == "" {
+		errs["note"] = say("error.clear_note")
+	}
+	return by, note, errs
+}
+
+// lookFields ask for what readLook reads.
+func lookFields() []Field {
+	return []Field{
+		{ID: "by", Kind: "text", Label: say("clear.by"), Hint: say("clear.by_hint")},
+		{ID: "note", Kind: "long", Label: say("clear.note")},
+	}
 }
 
 // flagsForm is the safety screen of our own wording.
@@ -102,10 +115,7 @@ func (a *App) clearForm(d *record.Doc) View {
 	v := View{
 		Screen: "form", Head: a.headOf(d, say("clear.where")),
 		Finding: say("clear.finding"), Lines: []Text{say("clear.lead")},
-		Fields: a.forms[a.route].show([]Field{
-			{ID: "by", Kind: "text", Label: say("clear.by"), Hint: say("clear.by_hint")},
-			{ID: "note", Kind: "long", Label: say("clear.note")},
-		}),
+		Fields: a.forms[a.route].show(lookFields()),
 		Actions: []Action{{
 			Label: say("clear.save"), Do: "flags.clear", Kind: "main", Form: true,
 		}},

@@ -37,10 +37,8 @@ func init() {
 		"test.rest":    (*App).endTestRest,
 		"test.abandon": (*App).abandonTest,
 
-		"decide.keep":    (*App).keepDecision,
-		"decide.decline": (*App).declineDecision,
-		"invite.make":    (*App).makeInvite,
-		"invite.made":    (*App).madeInvite,
+		"invite.make": (*App).makeInvite,
+		"invite.made": (*App).madeInvite,
 
 		"work.begin":  (*App).beginWork,
 		"work.before": (*App).sayBefore,
@@ -62,7 +60,7 @@ func init() {
 	}
 }
 
-// planHandlers are the commands of a plan.
+// planHandlers are the commands of a plan, and of what becomes of its exercises.
 var planHandlers = map[string]func(*App, *Answer) error{
 	"plan.set":     (*App).setDraft,
 	"plan.unpin":   (*App).unpinDraft,
@@ -71,6 +69,11 @@ var planHandlers = map[string]func(*App, *Answer) error{
 	"plan.accept":  (*App).acceptPlan,
 	"plan.decline": (*App).declinePlan,
 	"item.set":     (*App).setItem,
+
+	"decide.keep":    (*App).keepDecision,
+	"decide.decline": (*App).declineDecision,
+	"decide.undo":    (*App).undoDecision,
+	"decide.clear":   (*App).clearReferral,
 }
 
 // accessHandlers are the commands about who is let in.

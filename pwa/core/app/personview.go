@@ -33,6 +33,9 @@ func (a *App) person(d *record.Doc) View {
 	v.Care = a.flagCare(d)
 	if v.Care == nil && len(reasons) > 0 && reasons[0].care {
 		v.Care = &Care{Title: reasons[0].line, Lines: []Text{say("care.pain_ask")}}
+		if plan, _ := sessions.CurrentPlan(d); len(plan.Due()) < len(plan.Items) {
+			v.Care.Lines = []Text{say("decide.waits_lead"), say("ask.clinician")}
+		}
 	}
 	v.Sections = a.personSections(d, tests)
 	v.Actions = a.personActions(d, tests)
@@ -59,10 +62,14 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
 		for _, item := range plan.Items {
 			step, _ := progression.StepByID(item.Step)
-			s.Rows = append(s.Rows, Row{
+			row := Row{
 				Title: nameOf(step), Lines: itemLines(step, item),
 				Route: personRoute(d.ID()) + "/plan",
-			})
+			}
+			if item.Waits {
+				row.Reason = say("decide.waits_word")
+			}
+			s.Rows = append(s.Rows, row)
 		}
 		all = append(all, s)
 	}
@@ -190,7 +197,7 @@ func inAll(sets []sessions.Set) []Text {
 
 func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 	at := personRoute(d.ID())
-	_, hasPlan := sessions.CurrentPlan(d)
+	plan, hasPlan := sessions.CurrentPlan(d)
 	_, isFlagged := sessions.OpenFlag(d)
 	var all []Action
 	add := func(label, route string) {
@@ -210,7 +217,9 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 		add("person.do_test", "/test")
 	}
 	if hasPlan && !isFlagged {
-		all = append(all, Action{Label: say("person.do_work"), Do: "work.begin"})
+		if len(plan.Due()) > 0 {
+			all = append(all, Action{Label: say("person.do_work"), Do: "work.begin"})
+		}
 		add("person.see_plan", "/plan")
 	}
 	if len(tests) > 0 {

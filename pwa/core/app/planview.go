@@ -123,6 +123,11 @@ func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string
 	for i, item := range items {
 		step, _ := progression.StepByID(item.Step)
 		p := PlanItem{Title: nameOf(step), Lines: []Text{doseText(step, item)}}
+		if item.Waits {
+			p.Lines = []Text{say("decide.waits_lead")}
+			v.Items = append(v.Items, p)
+			continue
+		}
 		if step.Setup != "" {
 			p.Lines = append(p.Lines, say(step.Setup))
 		}

@@ -37,6 +37,10 @@ func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 	if _, open := sessions.OpenFlag(d); open {
 		all = append(all, reason{say("reason.flag"), say("reason.flag_word"), true})
 	}
+	if plan, _ := sessions.CurrentPlan(d); len(plan.Due()) < len(plan.Items) {
+		n := len(plan.Items) - len(plan.Due())
+		all = append(all, reason{say("reason.waits", "n", n), say("reason.flag_word"), true})
+	}
 	if r, found := painReason(d); found {
 		all = append(all, r)
 	}
@@ -94,7 +98,11 @@ func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
 		return []reason{{findingOf(planning.Compare(last, a.testNoise().Model)), "", false}}
 	}
 	var all []reason
-	if due := a.dayNumber(last.StartedMS) + retestDays; today > due {
+	if asked, isOpen := sessions.AskedTest(d, tests); isOpen {
+		all = append(all, reason{
+			say("reason.retest_asked", "on", day(asked.AtMS)), say("reason.retest_word"), false,
+		})
+	} else if due := a.dayNumber(last.StartedMS) + retestDays; today > due {
 		all = append(all, reason{
 			say("reason.retest", "on", day(last.StartedMS+retestDays*86_400_000)),
 			say("reason.retest_word"), false,

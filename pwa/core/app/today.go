@@ -29,19 +29,10 @@ func (a *App) today(d *record.Doc) View {
 	if didToday {
 		v.Finding = say("today.done", "n", len(last.Sets))
 	}
-	work := Section{Note: say("today.stop_rule")}
-	for _, item := range plan.Items {
-		step, _ := progression.StepByID(item.Step)
-		row := Row{Title: nameOf(step), Lines: itemLines(step, item)}
-		if step.Side == progression.ByHand {
-			row.Actions = []Action{{Label: say("today.weights"), Route: "/plan"}}
-		}
-		if also := a.alsoRecorded(d, item.ID); len(also) > 0 {
-			row.Lines = append(row.Lines, say("today.also"))
-		}
-		work.Rows = append(work.Rows, row)
+	if len(plan.Due()) == 0 {
+		v.Finding = say("today.paused")
 	}
-	v.Sections = []Section{work}
+	v.Sections = []Section{a.todaysWork(d, plan)}
 	if v.Care == nil {
 		if r, found := painReason(d); found {
 			v.Care = &Care{Title: r.line, Lines: []Text{say("care.client_pain")}}
@@ -57,12 +48,41 @@ func (a *App) today(d *record.Doc) View {
 	if v.Care != nil && painIsHigh(d) {
 		start.Kind = "plain" // first of all somebody should be asked
 	}
-	v.Actions = []Action{
-		start,
-		{Label: say("today.log"), Route: "/log"},
-		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+	if len(plan.Due()) > 0 {
+		v.Actions = []Action{start}
 	}
+	v.Actions = append(v.Actions,
+		Action{Label: say("today.log"), Route: "/log"},
+		Action{Label: say("look.action"), Route: "/look", Kind: "quiet"})
 	return v
+}
+
+// todaysWork lists the exercises, those that wait for a clinician too, and says when a new
+// test was decided on.
+func (a *App) todaysWork(d *record.Doc, plan sessions.Plan) Section {
+	work := Section{Note: say("today.stop_rule")}
+	if _, isAsked := sessions.AskedTest(d, sessions.Tests(d)); isAsked {
+		work.Rows = append(work.Rows, Row{
+			Title: say("today.test_due"), Lines: []Text{say("today.test_due_lead")},
+		})
+	}
+	for _, item := range plan.Items {
+		step, _ := progression.StepByID(item.Step)
+		row := Row{Title: nameOf(step), Lines: itemLines(step, item)}
+		if item.Waits {
+			row.Lines, row.Care = []Text{say("today.waits")}, true
+			work.Rows = append(work.Rows, row)
+			continue
+		}
+		if step.Side == progression.ByHand {
+			row.Actions = []Action{{Label: say("today.weights"), Route: "/plan"}}
+		}
+		if also := a.alsoRecorded(d, item.ID); len(also) > 0 {
+			row.Lines = append(row.Lines, say("today.also"))
+		}
+		work.Rows = append(work.Rows, row)
+	}
+	return work
 }
 
 // clientPlan lets a client say which weights are at home.

@@ -50,6 +50,10 @@ func (a *App) beginWork(answer *Answer) error {
 		if _, open := sessions.OpenFlag(d); open {
 			return refuse("withheld", "", say("refuse.red_flag_open"))
 		}
+		due := plan.Due()
+		if len(due) == 0 {
+			return refuse("withheld", "", say("refuse.all_wait"))
+		}
 		session := sessions.Session{
 			StartedMS: a.now.At.WallMS, TZMin: a.now.TZMin, Plan: plan.ID.String(),
 		}
@@ -59,7 +63,7 @@ func (a *App) beginWork(answer *Answer) error {
 		}
 		a.keepWork(sessions.WorkRun{
 			Doc: id.String(), Session: sessionID.String(), Plan: plan.ID.String(),
-			Turns: sessions.Turns(plan.Items, isHold), Phase: sessions.WorkBefore,
+			Turns: sessions.Turns(due, isHold), Phase: sessions.WorkBefore,
 		})
 		answer.Sync = true
 	}
