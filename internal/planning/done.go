@@ -60,7 +60,8 @@ func (w work) isSame(revision string) bool {
 
 // fill counts the repetitions asked and kept, and returns false for a session in which the
 // exercise was neither done nor due. A set of a revision with other numbers than the present
-// ones was done at another dose. Of an item that is another step by now only what was kept is known.
+// ones was done at another dose. Of an item that is another step by now only what was kept
+// is known.
 func (w work) fill(one *progression.Done, s sessions.Session) bool {
 	one.SameDose = s.Plan == w.present.Plan
 	isDone := false
