@@ -83,15 +83,16 @@ type Fit struct {
 }
 
 // FitHolds returns the item at place at of items with the numbers that are not pinned
-// chosen so that the weaker side ends within band, as near to the ladder's starting dose
-// as that allows: repetitions give way first, then the rest between sets, sets and
+// chosen so that the weaker side ends within band, as near to the starting dose of the
+// ladder as that allows: repetitions give way first, then the rest between sets, sets and
 // seconds. A step that is too easy for the band keeps its dose. It changes
 // nothing, with false, for an item that is no series of holds or a capacity that is not
 // known.
-func (c Capacities) FitHolds(items []sessions.Item, at int, band Band) (
-	sessions.Item, Fit, bool) {
+func (c Capacities) FitHolds(
+	e progression.Edition, items []sessions.Item, at int, band Band,
+) (sessions.Item, Fit, bool) {
 	item := items[at]
-	step, found := progression.StepByID(item.Step)
+	step, found := e.Step(item.Step)
 	side := c.weakerOf()
 	if !found || step.Side != progression.ByDown || !side.IsKnown() || len(item.Reps) == 0 {
 		return item, Fit{}, false

@@ -10,9 +10,12 @@ import (
 
 	"evenhold/internal/loading"
 	"evenhold/internal/planning"
+	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
 )
+
+var shipped progression.Edition
 
 // known are the capacities of a person of 70 kg and 1.75 m who held so many seconds.
 func known(t interface {
@@ -56,7 +59,7 @@ func TestFitHolds(t *testing.T) {
 		c := known(t, left, right)
 		item := holds()
 		item.ExtraSets = int64(rapid.IntRange(0, 2).Draw(t, "extra"))
-		fitted, fit, ok := c.FitHolds([]sessions.Item{item}, 0, planning.Steady)
+		fitted, fit, ok := c.FitHolds(shipped, []sessions.Item{item}, 0, planning.Steady)
 		if !ok || fit.Works != c.Weaker() {
 			t.Fatalf("no fit for the weaker side: %+v", fit)
 		}
@@ -90,11 +93,11 @@ func TestFitHolds(t *testing.T) {
 // person is asked for less.
 func TestFitFollows(t *testing.T) {
 	c := known(t, 60, 90)
-	free, _, _ := c.FitHolds([]sessions.Item{holds()}, 0, planning.Steady)
+	free, _, _ := c.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady)
 	more := free
 	more.Reps = []int64{8, 7, 6}
 	more = planning.SetPin(more, planning.PinReps, true)
-	pinned, fit, ok := c.FitHolds([]sessions.Item{more}, 0, planning.Steady)
+	pinned, fit, ok := c.FitHolds(shipped, []sessions.Item{more}, 0, planning.Steady)
 	if !ok || pinned.Reps[0] != 8 || !planning.HasPin(pinned, planning.PinReps) {
 		t.Fatalf("the pinned repetitions became %v", pinned.Reps)
 	}
@@ -103,15 +106,15 @@ func TestFitFollows(t *testing.T) {
 		t.Errorf("nothing followed: %+v, %+v", pinned, fit)
 	}
 	released := planning.SetPin(pinned, planning.PinReps, false)
-	again, _, _ := c.FitHolds([]sessions.Item{released}, 0, planning.Steady)
+	again, _, _ := c.FitHolds(shipped, []sessions.Item{released}, 0, planning.Steady)
 	if !slices.Equal(again.Reps, free.Reps) || again.HoldMS != free.HoldMS {
 		t.Errorf("without the pin %v, before it %v", again.Reps, free.Reps)
 	}
-	weak, _, _ := known(t, 25, 90).FitHolds([]sessions.Item{holds()}, 0, planning.Steady)
+	weak, _, _ := known(t, 25, 90).FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady)
 	if total(weak)*weak.HoldMS >= total(free)*free.HoldMS {
 		t.Errorf("25 s leads to %+v, 60 s to %+v", weak, free)
 	}
-	easy, _, _ := c.FitHolds([]sessions.Item{holds()}, 0, planning.Easy)
+	easy, _, _ := c.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Easy)
 	if total(easy) >= total(free) {
 		t.Errorf("the easy band asks %v, the steady one %v", easy.Reps, free.Reps)
 	}
@@ -127,16 +130,16 @@ func total(i sessions.Item) (reps int64) {
 // TestFitLeavesAlone what it cannot fit.
 func TestFitLeavesAlone(t *testing.T) {
 	carry := sessions.Item{Step: "suitcase_carry", Reps: []int64{1, 1}, TimeMS: 30_000}
-	if _, _, ok := known(t, 60, 60).FitHolds([]sessions.Item{carry}, 0, planning.Steady); ok {
+	if _, _, ok := known(t, 60, 60).FitHolds(shipped, []sessions.Item{carry}, 0, planning.Steady); ok {
 		t.Error("a carry was fitted to the band of holds")
 	}
 	unknown := planning.Capacities{}
-	if _, _, ok := unknown.FitHolds([]sessions.Item{holds()}, 0, planning.Steady); ok {
+	if _, _, ok := unknown.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady); ok {
 		t.Error("a dose was fitted to a capacity that nobody knows")
 	}
 	tooEasy := holds()
 	tooEasy.Step = "wall_lean"
-	got, fit, _ := known(t, 150, 150).FitHolds([]sessions.Item{tooEasy}, 0, planning.Steady)
+	got, fit, _ := known(t, 150, 150).FitHolds(shipped, []sessions.Item{tooEasy}, 0, planning.Steady)
 	if !slices.Equal(got.Reps, tooEasy.Reps) || fit.IsInBand {
 		t.Errorf("a step too easy for the band became %v", got.Reps)
 	}

@@ -48,7 +48,7 @@ func Decide(d *record.Doc, p Practice, nowMS int64) []Next {
 func evidence(d *record.Doc, p Practice, nowMS int64) (progression.Evidence, int64) {
 	client, _ := sessions.ClientIn(d)
 	e := progression.Evidence{
-		MassG: client.MassG, DaysSinceTest: -1, Implements: p.ImplementsG,
+		MassG: client.MassG, DaysSinceTest: -1, Implements: p.ImplementsG, Edition: p.Edition,
 	}
 	_, e.RedFlagOpen = sessions.OpenFlag(d)
 	tests := sessions.Tests(d)

@@ -20,13 +20,14 @@ import (
 type Practice struct {
 	Noise       symmetry.Model
 	ImplementsG []int64 // weights at hand in grams; empty: not listed
+	Edition     progression.Edition
 }
 
 // First suggests a first plan from the latest test of a client's record, and returns
 // that test too; the zero Test where there is none.
 func First(d *record.Doc, p Practice) (progression.Suggestion, sessions.Test) {
 	client, _ := sessions.ClientIn(d)
-	in := progression.Input{MassG: client.MassG, Implements: p.ImplementsG}
+	in := progression.Input{MassG: client.MassG, Implements: p.ImplementsG, Edition: p.Edition}
 	_, in.RedFlagOpen = sessions.OpenFlag(d)
 	if last, found := LastPain(d); found {
 		in.PainNow = progression.Rated(int(last))
@@ -79,10 +80,13 @@ func holdOf(t sessions.Test, w sides.Working) progression.Hold {
 // orderKeys leave room to put an item between two others later.
 var orderKeys = []string{"b", "h", "n", "t"}
 
-// Item makes the plan item of a suggested one that stands at place, counted from 0.
-func Item(s progression.Item, place int) sessions.Item {
+// Item makes the plan item of a suggested one that stands at place, counted from 0. It
+// carries the practice's own words and the version of the ladders with it.
+func (p Practice) Item(s progression.Item, place int) sessions.Item {
 	dose := s.WorksLeft
+	step, _ := p.Edition.Step(s.StepID)
 	item := sessions.Item{
+		Ladder: p.Edition.Version(), Cues: step.OwnCues(),
 		Step: s.StepID, Order: orderKeys[place%len(orderKeys)],
 		HoldMS: int64(dose.HoldS) * 1000, RestRepMS: int64(dose.RestBetweenRepsS) * 1000,
 		RestSetMS: int64(dose.RestBetweenSetsS) * 1000,

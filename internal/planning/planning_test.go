@@ -21,11 +21,12 @@ func TestItem(t *testing.T) {
 	}
 	right := left
 	right.LoadG = 6_500
-	got := planning.Item(progression.Item{
+	got := practice.Item(progression.Item{
 		StepID: "a_step", WorksLeft: left, WorksRight: right,
 	}, 0)
 	want := sessions.Item{
-		Step: "a_step", Order: got.Order, Reps: []int64{5, 4, 3}, HoldMS: 8_000,
+		Ladder: progression.Edition{}.Version(),
+		Step:   "a_step", Order: got.Order, Reps: []int64{5, 4, 3}, HoldMS: 8_000,
 		RestRepMS: 3_000, RestSetMS: 60_000,
 		LoadG: map[sides.Working]int64{
 			sides.WorksLeft: 8_000, sides.WorksRight: 6_500,
@@ -36,7 +37,7 @@ func TestItem(t *testing.T) {
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("Item = %+v, want %+v", got, want)
 	}
-	next := planning.Item(progression.Item{}, 1)
+	next := practice.Item(progression.Item{}, 1)
 	if got.Order == "" || got.Order >= next.Order {
 		t.Errorf("orders %q, %q do not ascend", got.Order, next.Order)
 	}

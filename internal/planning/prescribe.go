@@ -35,13 +35,13 @@ func PrescribeFor(known Capacities, isKnown bool, practice Practice, s progressi
 		Carries: map[int]map[sides.Working]loading.Carry{},
 	}
 	for i, item := range s.Items {
-		p.Items = append(p.Items, Item(item, i))
+		p.Items = append(p.Items, practice.Item(item, i))
 	}
 	if !isKnown {
 		return p
 	}
 	for i := range p.Items {
-		if fitted, fit, ok := known.FitHolds(p.Items, i, p.Band); ok {
+		if fitted, fit, ok := known.FitHolds(practice.Edition, p.Items, i, p.Band); ok {
 			p.Items[i], p.Fits[i] = fitted, fit
 		}
 		if p.Band == Easy {

@@ -139,13 +139,13 @@ func noHeavier(startG, nowG int64) int64 {
 }
 
 // neighbour is the next harder (+1) or easier (-1) step of the same ladder that
-// fits the shoulder.
+// fits the shoulder and is not hidden. However a practice orders its ladder, easing never
+// leads to a step that we hold to be harder: its gate would not be asked for.
 func (e Evidence) neighbour(s Step, way int) (Step, bool) {
-	steps := ladderOf(s.Family).Steps
+	steps := e.Edition.ladder(s.Family).Steps
 	at := slices.IndexFunc(steps, func(o Step) bool { return o.ID == s.ID })
 	for i := at + way; i >= 0 && i < len(steps); i += way {
-		fits := steps[i].SparesShoulder || !e.ShoulderSore
-		if fits && (e.ShoulderSore || steps[i].InsteadOf == "") {
+		if steps[i].fits(e.ShoulderSore) && (way > 0 || steps[i].Order < s.Order) {
 			return steps[i], true
 		}
 	}

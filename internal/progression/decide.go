@@ -40,7 +40,7 @@ func Decide(e Evidence) Decision {
 	if bad := e.check(); bad != nil {
 		return Decision{Stay, &present, []Fired{refused(bad)}, askEntry}
 	}
-	step, ok := StepByID(e.Item.StepID)
+	step, ok := e.Edition.Step(e.Item.StepID)
 	if !ok || len(e.Item.WorksLeft.Reps) == 0 || len(e.Item.WorksRight.Reps) == 0 {
 		return Decision{Stay, &present, []Fired{fired("step_unknown")}, askEntry}
 	}

@@ -219,6 +219,7 @@ func TestDecideAlways(t *testing.T) {
 			ShoulderSore: rapid.Bool().Draw(t, "sore"),
 			MassG:        rapid.SampledFrom([]int64{0, 61_300}).Draw(t, "mass"),
 			Implements:   rapid.SliceOfN(rapid.Int64Range(0, 40_000), 0, 5).Draw(t, "implements"),
+			Edition:      anyEdition(t),
 		}
 		smooth := rapid.Bool().Draw(t, "smooth")
 		for day := range rapid.IntRange(0, 8).Draw(t, "sessions") {
@@ -246,6 +247,10 @@ func TestDecideAlways(t *testing.T) {
 			return
 		}
 		step, _ := progression.StepByID(got.Next.StepID)
+		now, _ := progression.StepByID(e.Item.StepID)
+		if got.Verdict == progression.Ease && step.Order > now.Order {
+			t.Fatalf("eased from %s to %s, which we hold to be harder", now.ID, step.ID)
+		}
 		for _, w := range []sides.Working{sides.WorksLeft, sides.WorksRight} {
 			was, now := e.Item.Dose(w), got.Next.Dose(w)
 			if now.LoadG > was.LoadG && now.LoadG*100 > e.MassG*int64(step.MaxPercent) {

@@ -41,6 +41,7 @@ type Evidence struct {
 	ShoulderSore            bool
 	MassG                   int64
 	Implements              []int64
+	Edition                 Edition
 }
 
 // vote is a rule that fired and what it asks for.

@@ -52,15 +52,6 @@ func StepByID(id string) (Step, bool) {
 	return Step{}, false
 }
 
-func ladderOf(f Family) Ladder {
-	for _, l := range builtIn {
-		if l.Family == f {
-			return l
-		}
-	}
-	return Ladder{}
-}
-
 func mustParse(data []byte) []Ladder {
 	ladders, err := ParseLadders(data)
 	if err != nil {
@@ -100,10 +91,9 @@ type stepJSON struct {
 	InsteadOf      string   `json:"insteadOf"`
 }
 
-// ParseLadders reads ladders from JSON and checks them, so that a practice can
-// keep its own: identifiers are unique, each family's order rises, sides follow
-// the kind of step, and doses and gates are plausible. The error names the step
-// and wraps ErrLadder; nothing is returned with it.
+// ParseLadders reads ladders from JSON and checks them: identifiers are unique, each
+// family's order rises, sides follow the kind of step, and doses and gates are plausible. The
+// error names the step and wraps ErrLadder; nothing is returned with it.
 func ParseLadders(data []byte) ([]Ladder, error) {
 	var file ladderJSON
 	if err := boundary.Unmarshal(data, &file); err != nil {
@@ -141,6 +131,7 @@ func (raw stepJSON) step(f Family, answers map[string]string) (Step, error) {
 		Entry: raw.Entry, Exit: raw.Exit, Start: raw.Start,
 		StartPercent: raw.StartPercent, MaxPercent: raw.MaxPercent, CanBeFirst: raw.CanBeFirst,
 		SparesShoulder: raw.SparesShoulder, InsteadOf: raw.InsteadOf,
+		place: placeOf(raw.Order),
 	}
 	for _, name := range raw.Faults {
 		cue, ok := answers[name]
@@ -168,8 +159,8 @@ func (s Step) check() error {
 	byHand := s.Kind == ByCarry || s.Kind == ByLift
 	d := s.Start
 	switch {
-	case s.ID == "" || s.Order < 1 || s.Version < 1:
-		return errors.New("id, order and version are needed")
+	case s.ID == "" || s.Order < 1 || s.Order > 26 || s.Version < 1:
+		return errors.New("id, an order from 1 to 26 and version are needed")
 	case s.Kind != ByHold && s.Kind != ByReps && !byHand:
 		return errors.New("unknown kind " + strconv.Quote(string(s.Kind)))
 	case s.Side != ByDown && s.Side != ByHand || byHand != (s.Side == ByHand):

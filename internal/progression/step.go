@@ -114,11 +114,12 @@ type Fault struct {
 	Cue string
 }
 
-// Step is one rung of a ladder. Name, Setup, Cues and Cautions are message keys.
+// Step is one rung of a ladder. Name, Setup, Cues and Cautions are message keys; a cue
+// can be a practice's own words, see OwnWords.
 type Step struct {
 	ID      string
 	Family  Family
-	Order   int // 1 is the easiest
+	Order   int // 1 is the easiest, as we hold it, wherever a practice puts the step
 	Version int // rises when the meaning of the step changes
 	Posture Posture
 	Kind    Kind
@@ -144,6 +145,18 @@ type Step struct {
 	CanBeFirst     bool   // a first plan may hold this step
 	SparesShoulder bool   // fit for a sore shoulder
 	InsteadOf      string // the step it replaces for a sore shoulder; else empty
+
+	Hidden bool   // by the practice: not suggested
+	place  string // in the ladder: an order key
+}
+
+// fits reports whether s can be suggested: not hidden, and fit for a sore shoulder or no
+// stand-in for one.
+func (s Step) fits(isShoulderSore bool) bool {
+	if isShoulderSore {
+		return !s.Hidden && s.SparesShoulder
+	}
+	return !s.Hidden && s.InsteadOf == ""
 }
 
 // IsOpen reports whether a hold of heldS seconds in posture p passes the entry

@@ -21,6 +21,7 @@ type Input struct {
 	ShoulderSore        bool
 	Weaker              sides.Working
 	LargerThanNoise     bool
+	Edition             Edition
 }
 
 // Item is one exercise of a plan: a step and its dose for each working side.
@@ -75,9 +76,11 @@ func Suggest(in Input) Suggestion {
 			num("pain", in.PainNow.Value), num("max", painCare)))
 	}
 	out := Suggestion{Rules: in.general()}
-	out.Items = append(out.Items, in.firstHold(), in.loaded(Carries))
-	if in.takesLift() {
-		out.Items = append(out.Items, in.loaded(Lifts))
+	out.Items = append(out.Items, in.firstHold())
+	for _, f := range []Family{Carries, Lifts} {
+		if step, found := in.Edition.first(f); found && (f == Carries || in.takesLift()) {
+			out.Items = append(out.Items, in.loaded(step))
+		}
 	}
 	return out
 }
@@ -181,8 +184,8 @@ func (in Input) firstHold() Item {
 	weaker := in.weakerHold()
 	var open []Step
 	var gates []int
-	for _, s := range ladderOf(Holds).Steps {
-		if !s.CanBeFirst || in.spare() && !s.SparesShoulder || !in.spare() && s.InsteadOf != "" {
+	for _, s := range in.Edition.ladder(Holds).Steps {
+		if !s.CanBeFirst || !s.fits(in.spare()) {
 			continue
 		}
 		if ok, gateS := s.IsOpen(in.Posture, weaker.seconds()); ok {
@@ -213,9 +216,8 @@ func (in Input) firstHold() Item {
 	return item
 }
 
-// loaded gives the first step of a family that moves a weight.
-func (in Input) loaded(f Family) Item {
-	step := ladderOf(f).Steps[0]
+// loaded gives a step that moves a weight.
+func (in Input) loaded(step Step) Item {
 	item := in.item(step)
 	loadG, rules, derivation := startLoad(step, in.MassG, in.Implements, in.care())
 	item.WorksLeft.LoadG, item.WorksRight.LoadG = loadG, loadG

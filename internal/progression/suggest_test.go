@@ -235,6 +235,7 @@ func anyInput(t *rapid.T) progression.Input {
 		Implements:   rapid.SliceOfN(rapid.Int64Range(-1, 40_000), 0, 5).Draw(t, "implements"),
 		ShoulderSore: rapid.Bool().Draw(t, "sore"), Weaker: side.Draw(t, "weaker"),
 		LargerThanNoise: rapid.Bool().Draw(t, "noise"),
+		Edition:         anyEdition(t),
 	}
 }
 

@@ -34,6 +34,7 @@ type Decision struct {
 	Suggested string
 	Chosen    string
 	Rules     string
+	Ladder    string // version of the ladders that it was taken by; "": not said
 	AtMS      int64
 	// Waits says that the exercise is not done until a clinician has looked: see Referrals.
 	Waits bool
@@ -52,6 +53,7 @@ func (d Decision) Values() []record.FieldValue {
 	f.text("suggested", d.Suggested)
 	f.text("chosen", d.Chosen)
 	f.text("rules", d.Rules)
+	f.text(FieldLadder, d.Ladder)
 	f.count("atMS", d.AtMS)
 	if d.Waits {
 		f.truth("waits", true)
@@ -70,6 +72,7 @@ func Decisions(d *record.Doc) []Decision {
 			Test: text(r, "test"), Step: text(r, "step"), Suggested: text(r, "suggested"),
 			Chosen: text(r, "chosen"), Rules: text(r, "rules"), AtMS: number(r, "atMS"),
 			Waits: truth(r, "waits"), Was: text(r, "was"),
+			Ladder: text(r, FieldLadder),
 		})
 	}
 	return all
@@ -79,7 +82,7 @@ func Decisions(d *record.Doc) []Decision {
 // and how much of it. was is what they replace, as "field=value" in lines.
 func (i Item) Changes(to Item) (values []record.FieldValue, was string) {
 	var lines []string
-	before, after := i.dose(), to.dose()
+	before, after := i.decided(), to.decided()
 	for n, f := range after {
 		if f.Value != before[n].Value {
 			values = append(values, f)
@@ -108,6 +111,14 @@ func (i Item) dose() []record.FieldValue {
 	return f
 }
 
+// decided are the fields that a decision can change: the dose, and by which state of the
+// ladders it was suggested.
+func (i Item) decided() []record.FieldValue {
+	return append(i.dose(),
+		record.FieldValue{Field: FieldLadder, Value: record.Text(i.Ladder)},
+		record.FieldValue{Field: FieldCues, Value: record.Text(i.Cues)})
+}
+
 // written is a value as text, "" for zero and for one that was never said: they are the same
 // dose.
 func written(v record.Value) string {
@@ -124,7 +135,7 @@ func (d Decision) Before() []record.FieldValue {
 	var f fields
 	for line := range strings.SplitSeq(d.Was, "\n") {
 		name, value, _ := strings.Cut(line, "=")
-		for _, known := range (Item{}).dose() {
+		for _, known := range (Item{}).decided() {
 			if known.Field != name {
 				continue
 			}

@@ -31,12 +31,14 @@ const (
 	KindSame     = "same"
 
 	KindImplement = "implement"
+	KindStep      = "step"
 )
 
 var known = map[string]bool{
 	KindPractice: true, KindClient: true, KindAuthor: true, KindScreen: true, KindClear: true,
 	KindTest: true, KindTrial: true, KindPlan: true, KindItem: true, KindDecision: true,
 	KindSession: true, KindSet: true, KindSame: true, KindImplement: true,
+	KindStep: true,
 }
 
 func isKnown(kind string) bool { return known[kind] }
@@ -47,6 +49,8 @@ const (
 	FieldLoadWorksRightG = "loadWorksRightG"
 	FieldPainBefore      = "painBefore"
 	FieldPainMorning     = "painMorning"
+	FieldLadder          = "ladder"
+	FieldCues            = "cues"
 )
 
 // fields gathers the values of a record to be created, leaving out what was

@@ -35,6 +35,8 @@ type Item struct {
 	First      sides.Working
 	Weaker     sides.Working // the side that gets ExtraSets
 	ExtraSets  int64
+	Ladder     string      // version of the ladders that it was suggested by; "": not said
+	Cues       string      // the practice's own words, see progression.Step.OwnCues
 	Pinned     string      // fields that a fit of the dose leaves alone, with commas between
 	Revision   clock.Stamp // of the latest change: a set refers to it
 	SinceMS    int64       // when the item came to be of its step
@@ -79,6 +81,8 @@ func (i Item) Values() []record.FieldValue {
 	f.text("first", string(i.First))
 	f.text("weaker", string(i.Weaker))
 	f.number("extraSets", i.ExtraSets)
+	f.text(FieldLadder, i.Ladder)
+	f.text(FieldCues, i.Cues)
 	f.text("pinned", i.Pinned)
 	return f
 }
@@ -195,6 +199,7 @@ func itemOf(r *record.Record) Item {
 		First: sides.Working(text(r, "first")), Weaker: sides.Working(text(r, "weaker")),
 		ExtraSets: number(r, "extraSets"), Pinned: text(r, "pinned"),
 		SinceMS: r.Register("step").Winner().Stamp.WallMS,
+		Ladder:  text(r, FieldLadder), Cues: text(r, FieldCues),
 	}
 	for _, field := range r.Fields() {
 		if s := r.Register(field).Winner().Stamp; s.Compare(i.Revision) > 0 {

@@ -29,7 +29,7 @@ var clientFields = map[string]struct {
 // what is prescribed, what clears a red flag, what is joined, and what the practice sets.
 var assistantMayNot = map[string]bool{
 	KindPlan: true, KindItem: true, KindDecision: true, KindClear: true,
-	KindSame: true, KindImplement: true,
+	KindSame: true, KindImplement: true, KindStep: true,
 }
 
 // MayWrite reports whether a person of that role may write field of a record

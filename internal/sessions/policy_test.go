@@ -33,6 +33,7 @@ var rights = []may{
 	{"decision", "state", true, true, false, false, false},
 	{"same", "answer", true, true, false, false, false},
 	{"implement", "weightG", true, true, false, false, false},
+	{"step", "holdMS", true, true, false, false, false},
 	{"session", "effort", true, true, true, true, false},
 	{"set", "heldMS", true, true, true, true, false},
 	{"set", "voided", true, true, true, true, false},

@@ -7,7 +7,7 @@ import (
 )
 
 // practiceKinds are kept in the practice document and nowhere else.
-var practiceKinds = map[string]bool{KindPractice: true, KindImplement: true}
+var practiceKinds = map[string]bool{KindPractice: true, KindImplement: true, KindStep: true}
 
 // BelongsIn reports whether records of that kind stand in the practice document, or
 // else in client documents. An author, and a kind that this version does not know, may

@@ -11,9 +11,10 @@ type Session struct {
 	StartedMS  int64
 	TZMin      int64
 	Plan       string
-	FinishedMS int64 // 0 while it is open
-	Effort     int64 // CR10, 0 to 10; -1 if not said
-	Pain       int64 // 0 to 10; -1 if not said
+	Ladder     string // versions of the ladders that its items were suggested by
+	FinishedMS int64  // 0 while it is open
+	Effort     int64  // CR10, 0 to 10; -1 if not said
+	Pain       int64  // 0 to 10; -1 if not said
 	// PainBefore is pain as the session begins, PainMorning the worst on the morning
 	// after the session before this one: 0 to 10; -1 if not said.
 	PainBefore, PainMorning int64
@@ -58,6 +59,7 @@ func (s Session) Values() []record.FieldValue {
 	f.count("startedMS", s.StartedMS)
 	f.count("tzMin", s.TZMin)
 	f.text("plan", s.Plan)
+	f.text(FieldLadder, s.Ladder)
 	return f
 }
 
@@ -96,7 +98,7 @@ func Sessions(d *record.Doc) []Session {
 	for _, r := range live(d, KindSession) {
 		s := Session{
 			ID: r.ID(), StartedMS: number(r, "startedMS"), TZMin: number(r, "tzMin"),
-			Plan: text(r, "plan"), FinishedMS: number(r, "finishedMS"),
+			Plan: text(r, "plan"), Ladder: text(r, FieldLadder), FinishedMS: number(r, "finishedMS"),
 			Effort: said(r, "effort"), Pain: said(r, "pain"), PainPlace: text(r, "painPlace"),
 			PainBefore: said(r, FieldPainBefore), PainMorning: said(r, FieldPainMorning),
 			Sets: sets[r.ID().String()],

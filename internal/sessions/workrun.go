@@ -21,7 +21,8 @@ type Turn struct {
 	Item       string
 	Asked      string
 	Step       string
-	IsHold     bool // a side bridge: Down; else Hand
+	Cues       string // the practice's own words
+	IsHold     bool   // a side bridge: Down; else Hand
 	Down       sides.Down
 	Hand       sides.Hand
 	Working    sides.Working
@@ -139,7 +140,8 @@ func (i Item) sets(w sides.Working) int64 {
 
 func (i Item) turn(w sides.Working, n, reps int64, isHold bool) Turn {
 	t := Turn{
-		Item: i.ID.String(), Asked: i.Revision.String(), Step: i.Step, IsHold: isHold, Working: w,
+		Item: i.ID.String(), Asked: i.Revision.String(), Step: i.Step, Cues: i.Cues,
+		IsHold: isHold, Working: w,
 		Number: n, Of: i.sets(w), Reps: reps, HoldMS: i.HoldMS,
 		RestRepMS: i.RestRepMS, RestSetMS: i.RestSetMS,
 		LoadG: i.LoadG[w], DistanceMM: i.DistanceMM, TimeMS: i.TimeMS,

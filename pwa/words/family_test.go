@@ -160,6 +160,13 @@ func storedFields(t *testing.T) []string {
 	for _, id := range questions() {
 		set["q_"+id] = true
 	}
+	for _, f := range progression.Editables() {
+		set[string(f)] = true
+	}
+	for _, field := range append(sessions.FieldsCues(), sessions.FieldHidden,
+		sessions.FieldPlace, sessions.FieldLadder, sessions.FieldCues) {
+		set[field] = true
+	}
 	writers := map[string]int{"text": 0, "number": 0, "count": 0, "truth": 0, "write": 2}
 	for _, dir := range []string{internalDir + "/sessions", coreDir} {
 		_, files := goFiles(t, dir)

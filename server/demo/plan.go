@@ -28,7 +28,7 @@ func (s *story) accept(c *client, p planDay, atMS int64) error {
 		if suggested.StepID == p.without {
 			continue
 		}
-		item := p.change(planning.Item(suggested, place))
+		item := p.change(settings().Item(suggested, place))
 		item.Plan = planID.String()
 		if _, err := s.coach.create(c.doc, sessions.KindItem, item.Values(), atMS); err != nil {
 			return err

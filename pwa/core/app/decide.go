@@ -40,7 +40,7 @@ func (a *App) makeDecision(answer *Answer, declines bool) error {
 	made.AtMS = a.now.At.WallMS
 	var changes []record.FieldValue
 	if made.State == sessions.Accepted && !made.Waits && n.Decision.Next != nil {
-		changes, made.Was = n.Item.Changes(takenUp(n.Item, *n.Decision.Next))
+		changes, made.Was = n.Item.Changes(a.takenUp(n.Item, *n.Decision.Next))
 	}
 	id, err := a.create(d, sessions.KindDecision, made.Values())
 	if err != nil {
@@ -195,8 +195,8 @@ func afterDecision(d *record.Doc, made sessions.Decision) string {
 
 // takenUp is an item with a suggested one in its place: its step and its numbers change, and
 // what was pinned of another step is let go.
-func takenUp(item sessions.Item, next progression.Item) sessions.Item {
-	want := planning.Item(next, 0)
+func (a *App) takenUp(item sessions.Item, next progression.Item) sessions.Item {
+	want := a.practice().Item(next, 0)
 	if want.Step == item.Step {
 		want.Pinned = item.Pinned
 	}

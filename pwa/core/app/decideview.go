@@ -93,7 +93,7 @@ func (a *App) decideScreen(d *record.Doc, item string) View {
 	if v.Care == nil && n.Decision.Ask != "" {
 		v.Care = whomToAsk(n.Decision.Ask)
 	}
-	v.Sections = []Section{{Title: say("decide.dose"), Rows: doseRows(n)}, {
+	v.Sections = []Section{{Title: say("decide.dose"), Rows: a.doseRows(n)}, {
 		Title: say("decide.why"), Note: say("decide.why_note"), Rows: ruleRows(n.Decision.Rules),
 	}}
 	if rows := a.historyRows(d, item); len(rows) > 0 {
@@ -160,7 +160,7 @@ func (a *App) decideForm(v *View, n planning.Next) {
 }
 
 // doseRows are the present dose, and the one that is suggested where it differs.
-func doseRows(n planning.Next) []Row {
+func (a *App) doseRows(n planning.Next) []Row {
 	step, _ := progression.StepByID(n.Item.Step)
 	rows := []Row{{Title: say("decide.now"), Lines: itemLines(step, n.Item)}}
 	next := n.Decision.Next
@@ -172,7 +172,7 @@ func doseRows(n planning.Next) []Row {
 		return rows
 	}
 	to, _ := progression.StepByID(next.StepID)
-	lines := itemLines(to, planning.Item(*next, 0))
+	lines := itemLines(to, a.practice().Item(*next, 0))
 	return append(rows, Row{
 		Title: say("decide.then"), Lines: append([]Text{nameOf(to)}, lines...),
 	})

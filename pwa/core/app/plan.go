@@ -65,7 +65,7 @@ func (a *App) replace(d *record.Doc, s progression.Suggestion, dr draft, at int,
 	dr.Items = slices.Clone(dr.Items)
 	dr.Items[at], dr.Changed = item, true
 	if known, err := a.capacities(d); err == nil {
-		dr.Items[at], _, _ = known.FitHolds(dr.Items, at, planning.BandFor(s))
+		dr.Items[at], _, _ = known.FitHolds(a.practice().Edition, dr.Items, at, planning.BandFor(s))
 	}
 	a.keepDraft(d, dr)
 	a.said = &Said{
