@@ -167,7 +167,8 @@ func writeExport(w io.Writer, doc *record.Doc) error {
 		return err
 	}
 	for name, content := range map[string][]byte{"entries.json": entries,
-		"holds-and-sets.csv": []byte(export.Efforts(sessions.Tests(doc), sessions.Sessions(doc)))} {
+		"holds-and-sets.csv": []byte(export.Efforts(sessions.Tests(doc),
+			sessions.Trunks(doc), sessions.Sessions(doc)))} {
 		part, err := z.Create(name)
 		if err != nil {
 			return err

@@ -20,14 +20,14 @@ var columns = []string{
 	"pain_place",
 }
 
-// Efforts returns every timed hold of the tests and every set of the sessions
-// as CSV, tests first, each in the order given: RFC 4180 (October 2005), UTF-8,
+// Efforts returns every timed hold of the tests, every trunk hold and every set of the
+// sessions as CSV, in this order and each in the order given: RFC 4180 (October 2005), UTF-8,
 // a header, and lines that end in CRLF. Times of day are RFC 3339 in the zone
 // they were taken in; a value that was not said is empty.
 //
 // Text that a spreadsheet would run as a formula is given an apostrophe in
 // front; numbers are left as they are.
-func Efforts(tests []sessions.Test, done []sessions.Session) string {
+func Efforts(tests []sessions.Test, trunks []sessions.Trunk, done []sessions.Session) string {
 	var b strings.Builder
 	row(&b, columns)
 	for _, t := range tests {
@@ -38,6 +38,12 @@ func Efforts(tests []sessions.Test, done []sessions.Session) string {
 				text(trial.Stop), text(trial.Clock), "", "", "",
 			})
 		}
+	}
+	for _, t := range trunks {
+		row(&b, []string{
+			"trunk_hold", instant(t.StartedMS, t.TZMin), text(t.What), "", "", "", "", "",
+			per(t.HeldMS, 1000), "", "", "", text(t.Stop), text(t.Clock), "", "", "",
+		})
 	}
 	for _, s := range done {
 		for _, set := range s.Sets {

@@ -32,13 +32,14 @@ const (
 
 	KindImplement = "implement"
 	KindStep      = "step"
+	KindTrunk     = "trunk"
 )
 
 var known = map[string]bool{
 	KindPractice: true, KindClient: true, KindAuthor: true, KindScreen: true, KindClear: true,
 	KindTest: true, KindTrial: true, KindPlan: true, KindItem: true, KindDecision: true,
 	KindSession: true, KindSet: true, KindSame: true, KindImplement: true,
-	KindStep: true,
+	KindStep: true, KindTrunk: true,
 }
 
 func isKnown(kind string) bool { return known[kind] }

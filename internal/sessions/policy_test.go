@@ -24,6 +24,7 @@ var rights = []may{
 	{"clear", "note", true, true, false, false, false},
 	{"test", "restNote", true, true, true, false, false},
 	{"trial", "heldMS", true, true, true, false, false},
+	{"trunk", "heldMS", true, true, true, false, false},
 	{"plan", "acceptedMS", true, true, false, false, false},
 	{"item", "reps", true, true, false, false, false},
 	{"item", "order", true, true, false, false, false},

@@ -8,11 +8,12 @@ import (
 )
 
 // Why a hold stopped. Only the first two tell of the trunk's endurance; the
-// next three are lower bounds; a tester error tells nothing.
+// next four are lower bounds; a tester error tells nothing.
 const (
 	StopPosition    = "position"
 	StopGaveUp      = "gave_up"
 	StopArmShoulder = "arm_shoulder"
+	StopElsewhere   = "elsewhere" // of a trunk hold: legs, neck or arms went first
 	StopPain        = "pain"
 	StopLimit       = "limit"
 	StopTesterError = "tester_error"
@@ -60,7 +61,12 @@ func (t Trial) IsValue() bool { return t.Stop == StopPosition || t.Stop == StopG
 
 // IsBound reports whether the trunk could have held at least this long.
 func (t Trial) IsBound() bool {
-	return t.Stop == StopArmShoulder || t.Stop == StopPain || t.Stop == StopLimit
+	return isBound(t.Stop)
+}
+
+func isBound(stop string) bool {
+	return stop == StopArmShoulder || stop == StopElsewhere || stop == StopPain ||
+		stop == StopLimit
 }
 
 // Values returns the test as the fields of a new record; its trials are

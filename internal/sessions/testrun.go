@@ -2,6 +2,7 @@ package sessions
 
 import (
 	"errors"
+	"slices"
 
 	"evenhold/internal/sides"
 )
@@ -34,11 +35,12 @@ var (
 	ErrTooLong   = errors.New("longer than half an hour")
 )
 
-// TestRun is a side-hold test under way. It is stored at every step, so that a
+// TestRun is a side-hold test or one trunk hold under way. It is stored at every step, so that a
 // reload or a dead battery loses nothing: a running hold is its start reading.
 type TestRun struct {
 	Doc        string
-	Step       string
+	Trunk      string // which trunk hold; "" for a side-hold test
+	Step       string // of a side-hold test
 	First      sides.Working
 	Drawn      bool
 	Facing     bool // the tester faces the athlete
@@ -62,6 +64,19 @@ func NewTestRun(doc, step string, first sides.Working, drawn bool) TestRun {
 	return TestRun{
 		Doc: doc, Step: step, First: first, Drawn: drawn, Phase: TestReady, Due: first,
 	}
+}
+
+// NewTrunkRun returns a trunk hold that is due. It has no sides: Begin takes "".
+func NewTrunkRun(doc, what string) TestRun {
+	return TestRun{Doc: doc, Trunk: what, Phase: TestReady}
+}
+
+// Stops returns the reasons that can be given for the end of a hold of this run.
+func (r TestRun) Stops() []string {
+	if r.Trunk != "" {
+		return TrunkStops()
+	}
+	return Stops()
 }
 
 // Begin starts timing the side that is due. A rest that has not run its five
@@ -133,12 +148,12 @@ func (r TestRun) Discard() (TestRun, error) {
 
 // Because gives the reason of the stop and returns the trial to be written.
 // After a tester error the same side is due again; else the other side after
-// its rest, or the test is done.
+// its rest, or the test is done. A trunk hold's trial has no sides.
 func (r TestRun) Because(stop string) (TestRun, Trial, error) {
 	if r.Phase != TestReason {
 		return r, Trial{}, ErrPhase
 	}
-	if !isStop(stop) {
+	if !slices.Contains(r.Stops(), stop) {
 		return r, Trial{}, ErrReason
 	}
 	trial := Trial{
@@ -149,21 +164,14 @@ func (r TestRun) Because(stop string) (TestRun, Trial, error) {
 	switch {
 	case stop == StopTesterError:
 		r.Phase = TestReady
+	case r.Trunk != "":
+		r.Phase = TestDone
 	case r.Due == r.First:
 		r.Phase, r.Due = TestRest, r.First.Other()
 	default:
 		r.Phase = TestDone
 	}
 	return r, trial, nil
-}
-
-func isStop(stop string) bool {
-	for _, s := range Stops() {
-		if s == stop {
-			return true
-		}
-	}
-	return false
 }
 
 // Held returns the last trial of a side that tells something, and false if

@@ -207,7 +207,7 @@ func (r WorkRun) End(at Reading, stop string) (WorkRun, Set, error) {
 	}
 	set := turn.set(r.Session, r.Start.WallMS, clock)
 	if stop != "" {
-		if !isStop(stop) {
+		if !slices.Contains(Stops(), stop) {
 			return r, Set{}, ErrReason
 		}
 		set.Stop = stop

@@ -10,13 +10,14 @@ import (
 type Stop string
 
 // The reasons. Position and GaveUp end a hold because the trunk could not go
-// on, so the time is a value. ArmShoulder, Pain and Limit end it for another
+// on, so the time is a value. ArmShoulder, Elsewhere, Pain and Limit end it for another
 // reason: the trunk could have held for this long or longer, so the time is a
 // lower bound. TesterError says nothing, and so does any other word.
 const (
 	Position    Stop = "position"
 	GaveUp      Stop = "gave_up"
 	ArmShoulder Stop = "arm_shoulder"
+	Elsewhere   Stop = "elsewhere"
 	Pain        Stop = "pain"
 	Limit       Stop = "limit"
 	TesterError Stop = "tester_error"
@@ -44,6 +45,9 @@ type Trial struct {
 	Visit int
 }
 
+// IsValue reports whether the hold is read as a value, not as a lower bound or nothing.
+func (t Timed) IsValue() bool { return t.reading() == value }
+
 // reading is what a hold may be read as.
 type reading int
 
@@ -60,7 +64,7 @@ func (t Timed) reading() reading {
 	switch t.Stop {
 	case Position, GaveUp:
 		return value
-	case ArmShoulder, Pain, Limit:
+	case ArmShoulder, Elsewhere, Pain, Limit:
 		return bound
 	}
 	return leftOut

@@ -169,7 +169,8 @@ export type HalfState = 'waiting' | 'next' | 'running' | 'done';
 
 /** One half of the timing screen: the side of the body that works. */
 export interface Half {
-  readonly side: SideName;
+  /** Absent for a hold without sides. */
+  readonly side?: SideName;
   readonly title: Text;
   /** Down side and working side, both said. */
   readonly notes: readonly Text[];
@@ -194,7 +195,8 @@ export interface TestView extends Base {
   readonly fields?: readonly Field[];
   readonly actions?: readonly Action[];
   /** timing: the half drawn left on the screen first; a coach who faces the athlete flips it. */
-  readonly halves?: readonly [Half, Half];
+  /** One alone is a hold without sides, and takes the whole width. */
+  readonly halves?: readonly [Half, Half] | readonly [Half];
   readonly foot?: TestFoot;
 }
 

@@ -2,6 +2,7 @@ package words_test
 
 import (
 	"go/ast"
+	"maps"
 	"regexp"
 	"strings"
 	"testing"
@@ -22,7 +23,7 @@ func families(t *testing.T) map[string][]string {
 	t.Helper()
 	side := []string{string(sides.WorksLeft), string(sides.WorksRight)}
 	sample := append(samples(sides.WorksLeft), samples(sides.WorksRight)...)
-	return map[string][]string{
+	all := map[string][]string{
 		"side.*":           side,
 		"side.title_*":     side,
 		"finding.*":        {string(symmetry.AboutEven), string(symmetry.CannotTell)},
@@ -45,8 +46,8 @@ func families(t *testing.T) map[string][]string {
 		"result.sample_*": side,
 		"flag.*":          questions(),
 		"flag.*.short":    questions(),
-		"stop.*":          append(sessions.Stops(), sessions.StopLimit),
-		"stop.*.chip":     sessions.Stops(),
+		"stop.*":          append(sessions.Stops(), sessions.TrunkStops()...),
+		"stop.*.chip":     append(sessions.Stops(), sessions.TrunkStops()...),
 		"work.span_*":     spanKinds(t),
 		"kind.*":          kinds(t),
 		"field.*":         storedFields(t),
@@ -60,7 +61,6 @@ func families(t *testing.T) map[string][]string {
 		"role.*":             {"owner", "coach", "assistant", "client"},
 		"out.*":              {"signin", "ended", "revoked", "proof"},
 		"phones.state_*":     {"ended", "out", "wipe"},
-		"truth.*":            {"true", "false"},
 		"capacity.side_*":    side,
 		"capacity.unknown_*": side,
 		"capacity.working_*": side,
@@ -69,23 +69,62 @@ func families(t *testing.T) map[string][]string {
 		"course.working_*":   side,
 		"course.missing_*":   {"stature", "mass"},
 		"fit.carry_*":        side,
-		"implement.*":        sessions.ImplementKinds(),
 		"limit.*": {
 			string(loading.LimitShare), string(loading.LimitGuard), string(loading.LimitStart),
 			string(loading.LimitNoImplement),
 		},
 		"unit.*": units(t),
 	}
+	maps.Copy(all, batteryFamilies(side))
+	maps.Copy(all, practiceFamilies())
+	return all
+}
+
+// practiceFamilies are of what a practice sets, and how a stored value is said.
+func practiceFamilies() map[string][]string {
+	return map[string][]string{
+		"truth.*":     {"true", "false"},
+		"implement.*": sessions.ImplementKinds(),
+	}
+}
+
+// batteryFamilies are of the holds of the trunk and their ratios.
+func batteryFamilies(side []string) map[string][]string {
+	return map[string][]string{
+		"trunk.*":           sessions.TrunkHolds(),
+		"trunk.pose_*":      sessions.TrunkHolds(),
+		"trunk.time_*":      sessions.TrunkHolds(),
+		"battery.do_*":      sessions.TrunkHolds(),
+		"battery.sample_*":  sessions.TrunkHolds(),
+		"battery.missing_*": append(sessions.TrunkHolds(), side...),
+		"battery.bound_*":   append(sessions.TrunkHolds(), side...),
+		"battery.*":         ratios(),
+		"battery.is_*": {
+			string(symmetry.InsideBand), string(symmetry.OutsideBand), string(symmetry.CannotTell),
+		},
+	}
 }
 
 func samples(w sides.Working) []string {
 	var ids []string
-	for _, sex := range []string{"", "female", "male"} {
-		for _, s := range reference.Samples(reference.SideBridge, w, sex) {
-			ids = append(ids, s.ID)
+	for _, test := range []reference.Test{
+		reference.SideBridge, reference.Extensor, reference.Flexor,
+	} {
+		for _, sex := range []string{"", "female", "male"} {
+			for _, s := range reference.Samples(test, w, sex) {
+				ids = append(ids, s.ID)
+			}
 		}
 	}
 	return ids
+}
+
+func ratios() []string {
+	var keys []string
+	for _, r := range (symmetry.Battery{}).Ratios(symmetry.DefaultModel()) {
+		keys = append(keys, r.Key)
+	}
+	return keys
 }
 
 // decisions are the verdicts on one item of a plan.

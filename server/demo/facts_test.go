@@ -56,9 +56,30 @@ func TestTell_Holds(t *testing.T) {
 	}
 }
 
+// TestTell_Trunk: the same of the holds of back and front.
+func TestTell_Trunk(t *testing.T) {
+	holds := 0
+	for name, d := range told(t) {
+		c, _ := sessions.ClientIn(d)
+		for _, hold := range sessions.Trunks(d) {
+			holds++
+			if !isNear(hold.HeldMS, reference.Samples(reference.Test(hold.What), "", c.Sex)) {
+				t.Errorf("%s: %d ms of the %s is like no sample", name, hold.HeldMS, hold.What)
+			}
+		}
+	}
+	if holds != 2 {
+		t.Errorf("%d holds of back and front", holds)
+	}
+}
+
 func isMeasured(trial sessions.Trial, sex string) bool {
-	held := time.Duration(trial.HeldMS) * time.Millisecond
-	for _, s := range reference.Samples(reference.SideBridge, trial.Working, sex) {
+	return isNear(trial.HeldMS, reference.Samples(reference.SideBridge, trial.Working, sex))
+}
+
+func isNear(heldMS int64, samples []reference.Sample) bool {
+	held := time.Duration(heldMS) * time.Millisecond
+	for _, s := range samples {
 		isNear := held > s.Mean-s.SD && held < s.Mean+s.SD
 		if s.Source.Status == working.Seen && isNear {
 			return true

@@ -40,6 +40,10 @@ func onTrack() person {
 			{at(54, 16, 45), straightLeg, sides.WorksLeft, gaveUp(61), position(63)},
 			{at(24, 16, 35), straightLeg, sides.WorksRight, position(65), gaveUp(67)},
 		},
+		trunks: []trunkDay{
+			{at(24, 16, 20), sessions.Extensor, position(118)},
+			{at(24, 16, 50), sessions.Flexor, gaveUp(131)},
+		},
 		plans: []planDay{
 			{moment: at(83, 17, 5)},
 			{

@@ -13,6 +13,13 @@ type screenDay struct {
 	yes string // the question answered yes; "" for none
 }
 
+// trunkDay is a hold of the back or front.
+type trunkDay struct {
+	moment
+	what string
+	hold hold
+}
+
 type testDay struct {
 	moment
 	step        string
@@ -55,6 +62,7 @@ type person struct {
 	added    moment
 	screens  []screenDay
 	tests    []testDay
+	trunks   []trunkDay
 	plans    []planDay
 	training training
 	beside   moment // when the coach writes a set of that day down too; zero for never

@@ -86,6 +86,9 @@ func (s *story) schedule(c *client) {
 	for _, t := range c.tests {
 		s.on(t.moment, func(atMS int64) error { return s.test(c, t, atMS) })
 	}
+	for _, t := range c.trunks {
+		s.on(t.moment, func(atMS int64) error { return s.trunk(c, t, atMS) })
+	}
 	for _, p := range c.plans {
 		s.on(p.moment, func(atMS int64) error { return s.accept(c, p, atMS) })
 	}

@@ -65,3 +65,13 @@ func (s *story) trial(c *client, run sessions.TestRun, stop string, atMS int64) 
 	_, err = s.coach.create(c.doc, sessions.KindTrial, trial.Values(), atMS)
 	return run, err
 }
+
+// trunk times one hold of the back or front.
+func (s *story) trunk(c *client, t trunkDay, atMS int64) error {
+	held := sessions.Trunk{
+		What: t.what, StartedMS: atMS, TZMin: tzMin, Clock: sessions.ClockMono,
+		HeldMS: t.hold.seconds*1000 + s.chance.between(0, 999), Stop: t.hold.stop,
+	}
+	_, err := s.coach.create(c.doc, sessions.KindTrunk, held.Values(), atMS+held.HeldMS)
+	return err
+}

@@ -162,10 +162,10 @@ func TestFlagBlocksPlanAndSession(t *testing.T) {
 func TestFlagWithholdsFirstPlan(t *testing.T) {
 	p := newHouse(t).owner()
 	doc := p.addClient("Ines S.", "massG", "64")
+	p.takeTest(doc, 30_000, 31_000)
 	p.screen(doc, "night_pain")
 	p.saysNot("care.flag_now") // can wait for the next visit
-	p.takeTest(doc, 30_000, 31_000)
-	p.act("/plan")
+	p.visit("/p/" + doc + "/plan")
 	p.says("plan.withheld", "care.flag_ask")
 	p.refused("plan.accept", object{}, "withheld")
 	p.refused("work.begin", object{}, "no_plan")

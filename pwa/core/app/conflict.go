@@ -152,7 +152,7 @@ func wordValue(field, s string) Text {
 }
 
 func isStopWord(s string) bool {
-	return slices.Contains(sessions.Stops(), s) || s == sessions.StopLimit
+	return slices.Contains(sessions.Stops(), s) || slices.Contains(sessions.TrunkStops(), s)
 }
 
 // void takes a record out of what counts, with a reason; undo of what was just

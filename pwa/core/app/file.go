@@ -21,7 +21,7 @@ func (a *App) exportTable(answer *Answer) error {
 	}
 	answer.Result = file{
 		Name: "evenhold-efforts.csv", Type: "text/csv",
-		Text: export.Efforts(sessions.Tests(d), sessions.Sessions(d)),
+		Text: export.Efforts(sessions.Tests(d), sessions.Trunks(d), sessions.Sessions(d)),
 	}
 	a.said = &Said{Text: say("said.table")}
 	return nil

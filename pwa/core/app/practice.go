@@ -85,9 +85,8 @@ func (a *App) weightsForm(d *record.Doc) View {
 			"kg", float64(i.WeightG)/1000)}
 		if mayWrite {
 			row.Actions = []Action{{
-				Label: say("weights.remove", "what", implementWord(i.What),
-					"kg", float64(i.WeightG)/1000),
-				Do: "void", Args: map[string]any{"record": i.ID.String()}, Kind: "quiet",
+				Label: say("weights.remove", "kg", float64(i.WeightG)/1000), Do: "void",
+				Args: map[string]any{"record": i.ID.String()}, Kind: "quiet",
 			}}
 		}
 		list.Rows = append(list.Rows, row)

@@ -41,6 +41,7 @@ func (a *App) result(d *record.Doc, id string) View {
 	v.Detail = verdictDetail(c)
 	v.Working = ptr(workingView(c.Working))
 	v.Sections = []Section{{Rows: a.resultRows(d, tests, at)}}
+	v.Sections = append(v.Sections, a.batterySection(d, test))
 	v.Sections = append(v.Sections, a.trendSections(d, tests[:at+1])...)
 	v.Sections = append(v.Sections, a.noiseSection())
 	if care := a.flagCare(d); care != nil {
@@ -143,7 +144,7 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 	test := tests[at]
 	rows := a.changeRows(tests[:at+1])
 	client, _ := sessions.ClientIn(d)
-	rows = append(rows, sampleRows(test, client.Sex)...)
+	rows = append(rows, sideSampleRows(test, client.Sex)...)
 	var stops []Text
 	counts := true
 	for _, w := range bothSides {
@@ -165,36 +166,42 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 	return rows
 }
 
-// sampleRows place the holds in a named sample; only straight-leg tests are
-// like the samples.
-func sampleRows(test sessions.Test, sex string) []Row {
+// sideSampleRows place the holds of a test; only straight-leg tests are like the samples.
+func sideSampleRows(test sessions.Test, sex string) []Row {
 	if test.Step != testSteps[0] {
 		return nil
 	}
 	var rows []Row
 	for _, w := range bothSides {
-		trial, found := test.Last(w)
-		samples := reference.Samples(reference.SideBridge, w, sex)
-		if !found || len(samples) == 0 {
-			continue
+		if trial, found := test.Last(w); found {
+			rows = append(rows, sampleRows(say("result.sample_"+string(w)), reference.SideBridge, w,
+				sex, trial.HeldMS, trial.IsBound())...)
 		}
-		s := samples[0]
-		hold := time.Duration(trial.HeldMS) * time.Millisecond
-		p, err := s.Percentile(hold, trial.IsBound())
-		if err != nil {
-			continue
-		}
-		rows = append(rows, Row{
-			Title: say("result.sample_" + string(w)),
-			Lines: []Text{
-				say("sample." + s.ID), say("result.sample_numbers", "mean", s.Mean.Seconds(),
-					"sd", s.SD.Seconds(), "n", s.People, "status", say("status."+string(s.Source.Status))),
-				say("result.skew"),
-			},
-			Reason: percentileWord(p, trial.IsBound()), Working: ptr(workingView(p.Working)),
-		})
 	}
 	return rows
+}
+
+// sampleRows place a hold in the named sample that fits best; none where no sample fits.
+func sampleRows(title Text, test reference.Test, w sides.Working, sex string, heldMS int64,
+	isBound bool) []Row {
+	samples := reference.Samples(test, w, sex)
+	if len(samples) == 0 {
+		return nil
+	}
+	s := samples[0]
+	p, err := s.Percentile(time.Duration(heldMS)*time.Millisecond, isBound)
+	if err != nil {
+		return nil
+	}
+	return []Row{{
+		Title: title,
+		Lines: []Text{
+			say("sample." + s.ID), say("result.sample_numbers", "mean", s.Mean.Seconds(),
+				"sd", s.SD.Seconds(), "n", s.People, "status", say("status."+string(s.Source.Status))),
+			say("result.skew"),
+		},
+		Reason: percentileWord(p, isBound), Working: ptr(workingView(p.Working)),
+	}}
 }
 
 func percentileWord(p reference.Percentile, isBound bool) Text {

@@ -1,8 +1,10 @@
 package app
 
 import (
+	"slices"
 	"strings"
 
+	"evenhold/internal/sessions"
 	"evenhold/sync/record"
 )
 
@@ -123,6 +125,13 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		return a.clearForm(d)
 	case "test":
 		return a.testScreen(d)
+	case "hold":
+		if _, isUnderWay := a.tests[d.ID().String()]; isUnderWay {
+			return a.testScreen(d)
+		}
+		if len(parts) > 4 && slices.Contains(sessions.TrunkHolds(), parts[4]) {
+			return a.trunkSetup(d, parts[4])
+		}
 	case "result":
 		if len(parts) > 4 {
 			return a.result(d, parts[4])

@@ -43,10 +43,14 @@ func (a *App) prepareTest(*Answer) error {
 	if err != nil {
 		return err
 	}
-	_, id, isNew := a.routeDoc()
-	if isNew {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return err
 	}
+	if err := errFlagged(d); err != nil {
+		return err
+	}
+	id := d.ID()
 	if _, found := a.tests[id.String()]; found {
 		return nil // already under way: the timing screen comes back
 	}
@@ -164,6 +168,10 @@ func (a *App) trialBecause(answer *Answer) error {
 	if err != nil {
 		return err
 	}
+	if run.Trunk != "" {
+		answer.Sync = true
+		return a.keepTrunk(d, next, trial)
+	}
 	if next.Test == "" {
 		test := sessions.Test{
 			Step: run.Step, StartedMS: run.Start.WallMS, TZMin: run.TZMin, First: run.First,
@@ -253,19 +261,17 @@ func (a *App) testScreen(d *record.Doc) View {
 	if !found {
 		return a.testSetup(d)
 	}
-	step, _ := progression.StepByID(run.Step)
-	where := say("test.where_behind", "step", nameOf(step))
-	if run.Facing {
-		where = say("test.where_facing", "step", nameOf(step))
-	}
-	v := View{Screen: "test", Phase: "timing", Head: a.headOf(d, where)}
+	v := View{Screen: "test", Phase: "timing", Head: a.headOf(d, whereOf(run))}
 	v.Busy = run.Phase == sessions.TestRunning || run.Phase == sessions.TestReason
 	if !v.Busy {
 		v.Head.Back = personRoute(d.ID())
 	}
 	// Seen from behind, the body's left is on the left; facing, on the right.
 	order := []sides.Working{sides.WorksLeft, sides.WorksRight}
-	if run.Facing {
+	switch {
+	case run.Trunk != "":
+		order = []sides.Working{""}
+	case run.Facing:
 		order = []sides.Working{sides.WorksRight, sides.WorksLeft}
 	}
 	for _, w := range order {
@@ -273,6 +279,17 @@ func (a *App) testScreen(d *record.Doc) View {
 	}
 	v.Foot = a.testFoot(run)
 	return v
+}
+
+func whereOf(run sessions.TestRun) Text {
+	step, _ := progression.StepByID(run.Step)
+	switch {
+	case run.Trunk != "":
+		return say("trunk.where")
+	case run.Facing:
+		return say("test.where_facing", "step", nameOf(step))
+	}
+	return say("test.where_behind", "step", nameOf(step))
 }
 
 func (a *App) testSetup(d *record.Doc) View {
@@ -309,25 +326,37 @@ func (a *App) testSetup(d *record.Doc) View {
 				{"behind", say("test.stand_behind")}, {"facing", say("test.stand_facing")},
 			},
 		},
-		{
-			ID: "told", Kind: "choice", Label: say("test.told"), Value: "no",
-			Hint:    say("test.told_hint"),
-			Options: []Option{{"no", say("test.told_no")}, {"yes", say("test.told_yes")}},
-		},
+		toldField(),
 	})
 	v.Actions = []Action{{
 		Label: say("test.begin"), Do: "test.prepare", Kind: "main", Form: true,
 	}}
-	if care := a.flagCare(d); care != nil {
-		v.Care = care
+	for _, what := range sessions.TrunkHolds() {
+		v.Actions = append(v.Actions, Action{
+			Label: say("battery.do_" + what), Route: trunkRoute(d, what), Kind: "quiet",
+		})
+	}
+	if v.Care = a.flagCare(d); v.Care != nil {
+		v.Actions = nil
 	}
 	return v
 }
 
+func toldField() Field {
+	return Field{
+		ID: "told", Kind: "choice", Label: say("test.told"), Value: "no",
+		Hint:    say("test.told_hint"),
+		Options: []Option{{"no", say("test.told_no")}, {"yes", say("test.told_yes")}},
+	}
+}
+
 func (a *App) half(run sessions.TestRun, w sides.Working) Half {
-	h := Half{
-		Side: string(w), Title: say("side.title_" + string(w)),
-		Notes: downNotes(sides.DownFor(w)), State: "waiting",
+	h := Half{State: "waiting"}
+	if w == "" {
+		h.Title, h.Notes = say("trunk."+run.Trunk), []Text{say("trunk.time_" + run.Trunk)}
+	} else {
+		h.Side, h.Title = string(w), say("side.title_"+string(w))
+		h.Notes = downNotes(sides.DownFor(w))
 	}
 	works := map[string]any{"works": string(w)}
 	if trial, held := run.Held(w); held {
@@ -378,9 +407,11 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 	switch run.Phase {
 	case sessions.TestReady:
 		foot.Title = say("test.foot_ready")
-		foot.Chips = []Action{
-			{Label: say("test.flip"), Do: "test.flip"},
-			{Label: say("test.abandon"), Do: "test.abandon"},
+		foot.Chips = []Action{{Label: say("test.abandon"), Do: "test.abandon"}}
+		if run.Trunk == "" {
+			foot.Chips = append([]Action{{Label: say("test.flip"), Do: "test.flip"}}, foot.Chips...)
+		} else {
+			foot.Title = say("trunk.foot_ready")
 		}
 	case sessions.TestRunning:
 		foot.Chips = faultChips(run.Step)
@@ -391,7 +422,7 @@ func (a *App) testFoot(run sessions.TestRun) *TestFoot {
 		}
 	case sessions.TestReason:
 		foot.Title = say("test.why")
-		for _, stop := range sessions.Stops() {
+		for _, stop := range run.Stops() {
 			foot.Chips = append(foot.Chips, Action{
 				Label: say("stop." + stop + ".chip"), Do: "test.because",
 				Args: map[string]any{"stop": stop},
@@ -436,13 +467,20 @@ func faultChips(stepID string) []Action {
 	return chips
 }
 
+func runRoute(d *record.Doc, run sessions.TestRun) string {
+	if run.Trunk != "" {
+		return trunkRoute(d, run.Trunk)
+	}
+	return personRoute(d.ID()) + "/test"
+}
+
 func (a *App) runningTest(d *record.Doc, run sessions.TestRun) *Action {
 	client, _ := sessions.ClientIn(d)
 	label := say("running.test", "name", client.Name)
 	if run.Phase == sessions.TestRunning {
 		label = say("running.hold", "name", client.Name, "at", clockTime(run.Start.WallMS))
 	}
-	return &Action{Label: label, Route: personRoute(d.ID()) + "/test"}
+	return &Action{Label: label, Route: runRoute(d, run)}
 }
 
 // seconds shows a hold in whole seconds, as a stopwatch does: cut, not rounded.

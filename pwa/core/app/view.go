@@ -109,7 +109,7 @@ type Field struct {
 
 // Half is one half of the timing screen.
 type Half struct {
-	Side   string            `json:"side"`
+	Side   string            `json:"side,omitempty"` // "" for a hold without sides
 	Title  Text              `json:"title"`
 	Notes  []Text            `json:"notes"`
 	State  string            `json:"state"`

@@ -8,7 +8,7 @@ import { Say } from './Say';
 import { useTicking, wholeSeconds } from './ticking';
 
 interface Props extends Pick<Ports, 'send' | 'ticker'> {
-  readonly halves: readonly [Half, Half];
+  readonly halves: readonly [Half, Half] | readonly [Half];
 }
 
 /**
@@ -16,12 +16,13 @@ interface Props extends Pick<Ports, 'send' | 'ticker'> {
  * language, for the body has its left where it has it. What changed is announced; time is not.
  */
 export function TimingHalves({ halves, send, ticker }: Props) {
+  const [one, other] = halves;
   const now = halves.find((h) => h.state === 'running') ?? halves.find((h) => h.state === 'next');
   return (
-    <div class="halves" dir="ltr">
-      <TimingHalf half={halves[0]} place="left" send={send} ticker={ticker} />
-      <TimingHalf half={halves[1]} place="right" send={send} ticker={ticker} />
-      <Plumb bob />
+    <div class={other ? 'halves' : 'halves whole'} dir={other ? 'ltr' : undefined}>
+      <TimingHalf half={one} place="left" send={send} ticker={ticker} />
+      {other && <TimingHalf half={other} place="right" send={send} ticker={ticker} />}
+      {other && <Plumb bob />}
       <p class="unseen" role="status" dir={direction()}>
         {now && <><Say text={now.title} />. {now.act && <Say text={now.act} />}</>}
       </p>
