@@ -28,6 +28,7 @@ var sections = []section{
 	{"start", starts},
 	{"push", pushes},
 	{"merge", merges},
+	{"merge", growth},
 	{"merge", peers},
 }
 

@@ -51,6 +51,19 @@ func beside(subject, peer sampler) (pair, error) {
 	return pair{ratio: median(ratios), subject: median(subjects), peer: median(peers)}, nil
 }
 
+// medianOf returns the median of five samples, in nanoseconds for one unit.
+func medianOf(sample sampler) (float64, error) {
+	var all []float64
+	for range rounds {
+		ns, err := sample()
+		if err != nil {
+			return 0, err
+		}
+		all = append(all, ns)
+	}
+	return median(all), nil
+}
+
 // sampleTime is how long one sample repeats its work: long against the clock's grain and a
 // scheduler's slice, short enough that the whole bench stays within minutes.
 const sampleTime = 60 * time.Millisecond

@@ -31,7 +31,13 @@ type replayed struct {
 	MemoryBytes  float64 `json:"memoryBytes"`  // by which a process grows as it loads and shows
 	SetMS        float64 `json:"setMS"`        // one set applied
 	MergeMS      float64 `json:"mergeMS"`      // thirty days merged
-	IsEqual      bool    `json:"isEqual"`      // whether the replicas are, at the end
+
+	// The same messages with nothing counted but their operations.
+	SyncsBareBytes   float64 `json:"syncsBareBytes"`
+	SessionBareBytes float64 `json:"sessionBareBytes"`
+	ApartBareBytes   float64 `json:"apartBareBytes"`
+
+	IsEqual bool `json:"isEqual"` // whether the replicas are, at the end
 }
 
 // libraries are the peers, by the names of their adapters.
@@ -68,11 +74,20 @@ func peers(b *bench) ([]row, error) {
 		}
 		others = append(others, other)
 	}
-	native, err := nativeLoad(lines)
+	d, err := yearsOf(lines)
 	if err != nil {
 		return nil, err
 	}
-	return peerRows(own, others, native), nil
+	native, err := loadMS(d)
+	if err != nil {
+		return nil, err
+	}
+	week, err := replay.Away(weekClients, lines[0].AtMS)
+	if err != nil {
+		return nil, err
+	}
+	rows := peerRows(own, others, native)
+	return append(rows, boundRow(own.WholeBytes, bound(lines)), weekRow(week)), nil
 }
 
 // install installs a folder's npm packages, exactly those of its lock.
@@ -119,27 +134,7 @@ func replayIn(name, traceFile, core string) (r replayed, err error) {
 	return r, nil
 }
 
-// nativeLoad returns the milliseconds in which the server's own build loads and shows the year.
-func nativeLoad(lines []trace.Line) (float64, error) {
-	house, err := replay.NewHouse(lines[0].AtMS)
-	if err != nil {
-		return 0, err
-	}
-	for _, line := range lines {
-		switch {
-		case line.Part != trace.PartYears:
-		case line.IsSync:
-			_, err = house.Sync(line.Phone)
-		default:
-			err = house.Commit(line)
-		}
-		if err != nil {
-			return 0, err
-		}
-	}
-	return loadMS(house.Record(trace.PhoneA))
-}
-
+// loadMS returns the milliseconds in which the server's own build loads and shows a record.
 func loadMS(d *record.Doc) (float64, error) {
 	stored := wire.AppendSnapshot(nil, d)
 	sample := repeat(1, func() error {
@@ -149,13 +144,6 @@ func loadMS(d *record.Doc) (float64, error) {
 		}
 		return err
 	})
-	var times []float64
-	for range rounds {
-		ns, err := sample()
-		if err != nil {
-			return 0, err
-		}
-		times = append(times, ns/1e6)
-	}
-	return median(times), nil
+	ns, err := medianOf(sample)
+	return ns / 1e6, err
 }

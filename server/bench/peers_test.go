@@ -6,7 +6,8 @@ import "testing"
 // and a target that is missed says so. Worked by hand.
 func TestPeerRows_NamesTheBest(t *testing.T) {
 	own := replayed{WholeBytes: 40, SessionBytes: 30, ApartBytes: 3, SyncsBytes: 5, LoadMS: 4,
-		MergeMS: 3, SetMS: 2, MemoryBytes: 7}
+		MergeMS: 3, SetMS: 2, MemoryBytes: 7,
+		SessionBareBytes: 20, ApartBareBytes: 2, SyncsBareBytes: 4}
 	others := []replayed{
 		{Name: "first", WholeBytes: 50, SessionBytes: 60, ApartBytes: 9, SyncsBytes: 9, LoadMS: 9,
 			MergeMS: 1, MemoryBytes: 14},
@@ -20,6 +21,9 @@ func TestPeerRows_NamesTheBest(t *testing.T) {
 		note  string
 	}{
 		{40.0 / 50, true, "40 B beside 50 of first"},
+		{20.0 / 40, true, "20 B beside 40 of second"},
+		{2.0 / 9, true, "2 B beside 9 of first"},
+		{4.0 / 9, true, "4 B beside 9 of first"},
 		{30.0 / 40, false, "30 B beside 40 of second"},
 		{3.0 / 9, true, "3 B beside 9 of first"},
 		{5.0 / 9, false, "5 B beside 9 of first"},

@@ -75,7 +75,7 @@ func (r *report) add(rows ...row) error {
 	return nil
 }
 
-const tableForm = "%-40s %10s %-13s %10s  %-5s  %s"
+const tableForm = "%-58s %10s %-13s %10s  %-5s  %s"
 
 func (r *report) print(one row) error {
 	if math.IsNaN(one.Value) || math.IsInf(one.Value, 0) {

@@ -26,6 +26,9 @@ export async function startCore(file) {
     save: () => run(4, 'A'),
     load: (bytes) => void run(5, 'A', bytes),
     show: () => JSON.parse(back.decode(run(6, 'A'))),
-    digest: (phone) => back.decode(run(7, phone).map((byte) => byte & 127)),
+    keep: (phone) => void run(7, phone),
+    restore: (phone) => void run(8, phone),
+    bare: (message) => run(9, 'A', message),
+    digest: (phone) => back.decode(run(10, phone).map((byte) => byte & 127)),
   };
 }

@@ -20,6 +20,8 @@ const least = (bytes) => Math.min(bytes.length, gzipSync(bytes, { level: 9 }).le
 const sum = (numbers) => numbers.reduce((a, b) => a + b, 0);
 const median = (numbers) => [...numbers].sort((a, b) => a - b)[numbers.length >> 1];
 
+const again = (work) => Array.from({ length: rounds }, work);
+
 function timed(work) {
   const start = performance.now();
   const result = work();
@@ -44,10 +46,15 @@ function housePeer(lib) {
     },
     apart: () => {
       const update = send('B', 'A');
-      const [ms, doc] = timed(() => lib.merge(docs.A, update));
-      docs.A = doc;
-      return { updates: [update], ms };
+      const stored = lib.save(docs.A);
+      const times = again(() => {
+        const doc = lib.load(stored);
+        return timed(() => lib.merge(doc, update))[0];
+      });
+      docs.A = lib.merge(docs.A, update);
+      return { updates: [update], ms: median(times) };
     },
+    cost: least,
     save: () => lib.save(docs.S),
     saveSmall: () => (lib.saveSmall ?? lib.save)(docs.S),
     load: (bytes) => lib.load(bytes),
@@ -65,28 +72,38 @@ function sorted(value) {
   return Object.fromEntries(Object.keys(value).sort().map((key) => [key, sorted(value[key])]));
 }
 
-/** Our own phones and server, with the whole conversation that the product has. */
+/**
+ * Our own phones and server, with the whole conversation that the product has. The cost of a
+ * message's operations alone is what it is longer than the same message without them.
+ */
 function houseCore(core) {
   const sync = (phone) => {
     const messages = [];
-    let takeMS = 0;
     for (let isMore = true; isMore;) {
       const request = core.ask(phone);
       const answer = core.answer(request);
       messages.push(request, answer);
-      let ms;
-      [ms, isMore] = timed(() => core.take(phone, answer));
-      takeMS += ms;
+      isMore = core.take(phone, answer);
     }
-    return { messages, takeMS };
+    return messages;
   };
   return {
     commit: (line) => void core.commit(line),
-    sync: (phone) => sync(phone).messages,
+    sync,
     apart: () => {
-      const updates = sync('B').messages.filter((_, at) => at % 2 === 0);
-      return { updates, ms: sync('A').takeMS };
+      const updates = sync('B').filter((_, at) => at % 2 === 0);
+      core.keep('A');
+      const answers = sync('A').filter((_, at) => at % 2 === 1);
+      const times = again(() => {
+        core.restore('A');
+        return sum(answers.map((answer) => {
+          core.ask('A');
+          return timed(() => core.take('A', answer))[0];
+        }));
+      });
+      return { updates, ms: median(times) };
     },
+    cost: (message) => Math.max(0, least(message) - least(core.bare(message))),
     save: core.save,
     saveSmall: core.save,
     load: core.load,
@@ -143,6 +160,7 @@ for (const line of of('years')) {
   else house.commit(line);
 }
 seen.syncsBytes = sum(syncs.map(least));
+seen.syncsBareBytes = sum(syncs.map(house.cost));
 const saved = house.save();
 seen.wholeBytes = Math.min(least(saved), least(house.saveSmall()));
 
@@ -150,11 +168,14 @@ Object.assign(seen, loadApart(saved));
 
 const session = of('session').filter((line) => !line.isSync);
 seen.setMS = median(session.map((line) => timed(() => house.commit(line))[0]));
-seen.sessionBytes = least(house.sync('B')[0]);
+const [update] = house.sync('B');
+seen.sessionBytes = least(update);
+seen.sessionBareBytes = house.cost(update);
 house.sync('A');
 for (const line of of('apart')) house.commit(line);
 const apart = house.apart();
 seen.apartBytes = sum(apart.updates.map(least));
+seen.apartBareBytes = sum(apart.updates.map(house.cost));
 seen.mergeMS = apart.ms;
 if (name !== 'core') house.sync('B');
 house.sync('A');

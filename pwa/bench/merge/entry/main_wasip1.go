@@ -19,14 +19,17 @@ import (
 
 // What can be asked for.
 const (
-	doCommit = iota // a line of the trace as JSON
-	doAsk           // a phone's next request
-	doAnswer        // the server's answer to a request
-	doTake          // a phone takes an answer in: one byte, 1 if it asks again
-	doSave          // the whole record of a phone
-	doLoad          // a saved record is kept loaded
-	doShow          // what was loaded, as JSON
-	doDigest        // of a phone's record
+	doCommit  = iota // a line of the trace as JSON
+	doAsk            // a phone's next request
+	doAnswer         // the server's answer to a request
+	doTake           // a phone takes an answer in: one byte, 1 if it asks again
+	doSave           // the whole record of a phone
+	doLoad           // a saved record is kept loaded
+	doShow           // what was loaded, as JSON
+	doKeep           // a phone is stored
+	doRestore        // a phone is started anew from what was stored
+	doBare           // a message without its operations
+	doDigest         // of a phone's record
 )
 
 var (
@@ -80,6 +83,13 @@ func answer(do uint32, phone string, in []byte) ([]byte, error) {
 		return nil, err
 	case doShow:
 		return replay.Show(loaded), nil
+	case doKeep:
+		house.Keep(phone)
+		return nil, nil
+	case doRestore:
+		return nil, house.Restore(phone)
+	case doBare:
+		return replay.Bare(in)
 	default:
 		digest := house.Record(phone).Digest()
 		return binary.BigEndian.AppendUint32(digest[:], uint32(house.Record(phone).Len())), nil

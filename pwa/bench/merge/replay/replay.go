@@ -31,6 +31,7 @@ type House struct {
 	doc    record.ID
 	names  names
 	wallMS int64 // of the last commit
+	kept   kept
 }
 
 // NewHouse returns two phones that have heard the server's time, and one client's record on both.
