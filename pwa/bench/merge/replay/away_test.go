@@ -2,8 +2,8 @@ package replay
 
 import "testing"
 
-// TestAway_X10_ATripTellsAWeek: a phone of a practice of 300 clients that was away for a week learns
-// which records changed in one round trip of at most 10 kB, the project's own bound.
+// TestAway_X10_ATripTellsAWeek: a phone of a practice of 300 clients that was away for a week
+// learns which records changed in one round trip of at most 10 kB, the project's own bound.
 func TestAway_X10_ATripTellsAWeek(t *testing.T) {
 	got, err := Away(300, 1_704_067_200_000)
 	if err != nil {
