@@ -17,6 +17,7 @@ func TestCheck(t *testing.T) {
 		{progression.HoldMS, 0, 1_800_000},
 		{progression.LoadG, 0, 150_000},
 		{progression.ImplementG, 500, 150_000},
+		{progression.NoisePM, 50, 400},
 		{progression.DistanceMM, 0, 2_000_000},
 		{progression.TimeMS, 0, 3_600_000},
 		{progression.SessionMS, 0, 14_400_000},

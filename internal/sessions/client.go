@@ -80,7 +80,7 @@ func AuthorOf(d *record.Doc, device clock.Device) (Author, bool) {
 
 // PracticeName returns the name in a practice document, "" if it has none.
 func PracticeName(d *record.Doc) string {
-	for _, r := range d.Records(KindPractice) {
+	if r, found := PracticeIn(d); found {
 		return text(r, "name")
 	}
 	return ""

@@ -43,7 +43,7 @@ func MayWrite(role Role, kind, field string, own bool) bool {
 	case Owner:
 		return true
 	case Coach:
-		return kind != KindPractice
+		return kind != KindPractice || field == FieldNoisePM || field == FieldNoiseFrom
 	case Assistant:
 		return kind != KindPractice && !assistantMayNot[kind] && isKnown(kind)
 	case ClientOf:

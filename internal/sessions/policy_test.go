@@ -18,6 +18,8 @@ type may struct {
 // or cleared, clients what they did themselves. Ours, no source.
 var rights = []may{
 	{"practice", "name", true, false, false, false, false},
+	{"practice", "noisePM", true, true, false, false, false},
+	{"practice", "noiseFrom", true, true, false, false, false},
 	{"client", "massG", true, true, true, false, false},
 	{"author", "name", true, true, true, true, false},
 	{"screen", "q_bladder", true, true, true, false, false},

@@ -53,3 +53,33 @@ func Implements(d *record.Doc) []Implement {
 	sort.SliceStable(all, func(i, j int) bool { return all[i].WeightG < all[j].WeightG })
 	return all
 }
+
+// Fields of the practice's own record that a coach may write too.
+const (
+	FieldNoisePM   = "noisePM"
+	FieldNoiseFrom = "noiseFrom"
+)
+
+// NoiseSetting is the typical error that a practice set by hand.
+type NoiseSetting struct {
+	PM   int64  // in parts of a thousand of a hold; 0: not set
+	From string // where the number is from, in the practice's own words
+}
+
+// NoiseOf returns what a practice document says of the test noise.
+func NoiseOf(d *record.Doc) NoiseSetting {
+	r, found := PracticeIn(d)
+	if !found {
+		return NoiseSetting{}
+	}
+	return NoiseSetting{PM: max(number(r, FieldNoisePM), 0), From: text(r, FieldNoiseFrom)}
+}
+
+// PracticeIn returns the practice's own record, and false until it was fetched.
+func PracticeIn(d *record.Doc) (*record.Record, bool) {
+	all := d.Records(KindPractice)
+	if len(all) == 0 {
+		return nil, false
+	}
+	return all[0], true
+}

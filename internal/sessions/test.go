@@ -24,6 +24,9 @@ func Stops() []string {
 	return []string{StopPosition, StopGaveUp, StopArmShoulder, StopPain, StopTesterError}
 }
 
+// FieldNoise of a test keeps the test noise that it was judged by.
+const FieldNoise = "noise"
+
 // SideHold is the kind of the timed side-bridge test.
 const SideHold = "side_hold"
 
@@ -40,6 +43,7 @@ type Test struct {
 	RestMS     int64 // between the sides
 	RestNote   string
 	Trials     []Trial
+	Noise      string      // that its verdict went by on the phone that took it, as planning keeps it
 	Also       []record.ID // tests told with this one: their holds are joined
 }
 
@@ -115,6 +119,7 @@ func Tests(d *record.Doc) []Test {
 			First: sides.Working(text(r, "first")), Drawn: truth(r, "drawn"),
 			TimeTold: truth(r, "timeTold"), Encouraged: truth(r, "encouraged"),
 			RestMS: number(r, "restMS"), RestNote: text(r, "restNote"),
+			Noise:  text(r, FieldNoise),
 			Trials: trials[r.ID().String()],
 		}
 		if len(test.Trials) > 0 {

@@ -75,8 +75,7 @@ func NoiseOf(retests []Retest, m Model) Noise {
 		}
 	}
 	n.draw(variance, contrasts)
-	n.MDC90 = z90 * math.Sqrt2 * n.Model.TypicalError
-	n.MDC95 = z95 * math.Sqrt2 * n.Model.TypicalError
+	n.measure()
 	n.Working = n.working(m, isOwn)
 	return n
 }
@@ -137,11 +136,8 @@ func (n Noise) working(given Model, isOwn bool) working.Working {
 	}
 	w.Steps = append(w.Steps,
 		working.Step{Key: "step.typical_error", Value: n.Model.TypicalError, Unit: "1",
-			Formula: "√((w·TE² + (n-1)·own TE²)/(w + n - 1)), w = 1/(2·spread²)"},
-		working.Step{Key: "step.mdc90", Formula: "100·(exp(1.645·√2·TE) - 1)",
-			Value: longerPercent(n.MDC90), Unit: "%"},
-		working.Step{Key: "step.mdc95", Formula: "100·(exp(1.960·√2·TE) - 1)",
-			Value: longerPercent(n.MDC95), Unit: "%"})
+			Formula: "√((w·TE² + (n-1)·own TE²)/(w + n - 1)), w = 1/(2·spread²)"})
+	w.Steps = append(w.Steps, n.smallest()...)
 	if !isOwn {
 		w.Cautions = append(w.Cautions, "caution.model_replaced")
 	}

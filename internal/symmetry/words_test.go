@@ -27,6 +27,7 @@ func everything() []working.Working {
 	all = append(all, symmetry.NoiseOf(nil, symmetry.Model{}).Working,
 		symmetry.NoiseOf([]symmetry.Retest{a, b, a, b, {FirstLeft: 90 * time.Second,
 			SecondLeft: 80 * time.Second}}, m).Working)
+	all = append(all, symmetry.NoiseOf(nil, m).SetTo(20, working.Source{}).Working)
 	all = append(all, symmetry.ChangeOf(timed(60, p), timed(70, symmetry.Limit), 1, m).Working,
 		symmetry.ChangeOf(timed(60, p), timed(0, p), 1, symmetry.Model{}).Working)
 	all = append(all, symmetry.TrendOf([]symmetry.Dated{{}}, symmetry.Model{}).Working)

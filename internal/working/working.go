@@ -12,13 +12,14 @@ import "math"
 // Status says how far a number may be trusted to be what its source says.
 type Status string
 
-// The statuses. Memory and Estimate are never shown as published.
+// The statuses. Memory, Estimate and Entered are never shown as published.
 const (
 	Seen     Status = "seen"     // read in the source itself
 	Computed Status = "computed" // worked out from a seen formula and inputs
 	Memory   Status = "memory"   // remembered, not checked against the source
 	Practice Status = "practice" // common practice in the trade, no source
 	Estimate Status = "estimate" // our own, not published
+	Entered  Status = "entered"  // entered by the practice
 )
 
 // Source names where a number or a formula comes from: a title, a journal or

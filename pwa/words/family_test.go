@@ -56,7 +56,7 @@ func families(t *testing.T) map[string][]string {
 		"sample.*":        sample,
 		"status.*": {
 			string(working.Seen), string(working.Computed), string(working.Memory),
-			string(working.Practice), string(working.Estimate),
+			string(working.Practice), string(working.Estimate), string(working.Entered),
 		},
 		"role.*":             {"owner", "coach", "assistant", "client"},
 		"out.*":              {"signin", "ended", "revoked", "proof"},
@@ -194,7 +194,7 @@ func storedFields(t *testing.T) []string {
 	set := map[string]bool{
 		record.VoidedField: true, sessions.FieldLoadWorksLeftG: true,
 		sessions.FieldLoadWorksRightG: true, sessions.FieldPainBefore: true,
-		sessions.FieldPainMorning: true,
+		sessions.FieldPainMorning: true, sessions.FieldNoisePM: true, sessions.FieldNoiseFrom: true,
 	}
 	for _, id := range questions() {
 		set["q_"+id] = true

@@ -27,7 +27,7 @@ func (m *model) expects(p *actor, op record.Operation) string {
 	said, _ := op.Value.Text()
 	may := map[sessions.Role]bool{
 		"owner":     true,
-		"coach":     op.Kind != "practice",
+		"coach":     op.Kind != "practice" || op.Field == "noisePM",
 		"assistant": !isPractice && slices.Contains(staffKinds, op.Kind),
 		"client": own && slices.Contains([]string{"author", "session", "set"}, op.Kind) ||
 			op.Kind == "item" && (op.Field == "loadWorksLeftG" || op.Field == "loadWorksRightG"),
@@ -162,7 +162,7 @@ func (m *model) operation(rt *rapid.T, a *actor) record.Operation {
 			"trial", "plan", "item", "decision", "session", "set", "implement", "step", "trunk",
 			"from_tomorrow"}).Draw(rt, "kind"),
 		Field: rapid.SampledFrom([]string{"name", "role", "note", "loadWorksLeftG", "loadWorksRightG",
-			"holdMS", "voided"}).Draw(rt, "field"),
+			"holdMS", "noisePM", "voided"}).Draw(rt, "field"),
 		Value: record.Text(rapid.SampledFrom([]string{
 			a.Person.Name, string(a.Person.Role), "owner", "x",
 		}).Draw(rt, "value")),

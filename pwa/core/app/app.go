@@ -92,6 +92,7 @@ type App struct {
 	isSealed bool                 // the phone's storage is encrypted
 	retests  map[record.ID]retests
 	noise    symmetry.Noise
+	ownError float64 // the typical error that the records lead to, whatever was set
 
 	// Of the command under way.
 	now    Command

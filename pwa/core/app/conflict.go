@@ -23,7 +23,8 @@ func parseStamp(s string) (clock.Stamp, error) {
 func (a *App) openConflicts(d *record.Doc) []record.Conflict {
 	var open []record.Conflict
 	for _, c := range d.Conflicts() {
-		if !c.Record.IsVoided() || c.Field == record.VoidedField {
+		isOurs := c.Field == sessions.FieldNoise // worked out, not recorded by anyone
+		if !isOurs && (!c.Record.IsVoided() || c.Field == record.VoidedField) {
 			open = append(open, c)
 		}
 	}

@@ -26,6 +26,8 @@ func init() {
 		"export.table":  (*App).exportTable,
 
 		"weights.add": (*App).addWeight,
+		"noise.save":  (*App).saveNoise,
+		"noise.auto":  (*App).autoNoise,
 
 		"trunk.prepare": (*App).prepareTrunk,
 		"test.prepare":  (*App).prepareTest,

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"math"
 	"strings"
 
 	"evenhold/internal/planning"
@@ -47,8 +48,13 @@ func (a *App) practiceLen() int {
 
 func (a *App) practiceScreen(parts []string) View {
 	d, found := a.practiceDoc()
-	if found && len(parts) > 2 && parts[2] == "weights" {
-		return a.weightsForm(d)
+	if found && len(parts) > 2 {
+		switch parts[2] {
+		case "weights":
+			return a.weightsForm(d)
+		case "noise":
+			return a.noiseForm()
+		}
 	}
 	v := View{Screen: "list", Head: a.practiceHead("/"), Finding: say("practice.finding")}
 	if !found {
@@ -59,10 +65,17 @@ func (a *App) practiceScreen(parts []string) View {
 			Title: say("conflict.section"), Note: say("conflict.note"), Rows: also,
 		})
 	}
-	v.Sections = append(v.Sections, Section{Rows: []Row{{
-		Title: say("weights.title"), Route: practiceRoute + "/weights",
-		Lines: []Text{say("weights.listed", "n", len(sessions.Implements(d)))},
-	}}})
+	v.Sections = append(v.Sections, Section{Rows: []Row{
+		{
+			Title: say("weights.title"), Route: practiceRoute + "/weights",
+			Lines: []Text{say("weights.listed", "n", len(sessions.Implements(d)))},
+		},
+		{
+			Title: say("noise.title"), Route: practiceRoute + "/noise",
+			Lines: []Text{say("noise.error", "percent",
+				round(100*math.Expm1(a.testNoise().Model.TypicalError)))},
+		},
+	}})
 	return v
 }
 

@@ -43,7 +43,7 @@ func (a *App) result(d *record.Doc, id string) View {
 	v.Sections = []Section{{Rows: a.resultRows(d, tests, at)}}
 	v.Sections = append(v.Sections, a.batterySection(d, test))
 	v.Sections = append(v.Sections, a.trendSections(d, tests[:at+1])...)
-	v.Sections = append(v.Sections, a.noiseSection())
+	v.Sections = append(v.Sections, Section{Title: say("noise.title"), Rows: a.noiseRows()})
 	if care := a.flagCare(d); care != nil {
 		v.Care = care
 	} else if stoppedByPain(test) {

@@ -209,6 +209,9 @@ func (a *App) finishTest(d *record.Doc, run sessions.TestRun) error {
 			return err
 		}
 	}
+	if err := a.keepNoise(d, id); err != nil {
+		return err
+	}
 	a.dropRun(run.Doc)
 	a.route = personRoute(d.ID()) + "/result/" + run.Test
 	return nil

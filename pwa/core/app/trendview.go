@@ -159,25 +159,3 @@ func trendView(tests []sessions.Test, trends map[sides.Working]symmetry.Trend) *
 		Left:  marks(trends[sides.WorksLeft]), Right: marks(trends[sides.WorksRight]),
 	}
 }
-
-// noiseSection tells the test noise that everything above was judged by.
-func (a *App) noiseSection() Section {
-	n := a.testNoise()
-	row := Row{
-		Title: say("noise.error", "percent", round(100*math.Expm1(n.Model.TypicalError))),
-		Lines: []Text{
-			say("noise.mdc", "longer", round(100*math.Expm1(n.MDC95)),
-				"shorter", round(-100*math.Expm1(-n.MDC95))),
-			say("noise.pairs", "n", n.Pairs),
-		},
-		Working: ptr(workingView(n.Working)),
-	}
-	if !n.HasOwn {
-		row.Lines = append(row.Lines, say("noise.published"))
-	}
-	if n.HasICC {
-		row.Lines = append(row.Lines, say("noise.icc", "icc", figures(n.ICC), "sem",
-			round(100*math.Expm1(n.SEM))))
-	}
-	return Section{Title: say("noise.title"), Rows: []Row{row}}
-}
