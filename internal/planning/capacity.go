@@ -46,8 +46,10 @@ func Body(d *record.Doc) loading.Body {
 
 // Efforts are a record's tested holds and logged sets of holds and carries. Lifts are
 // left out: the time of a set of lifts is not the time under its weight. What was said
-// of the whole session's effort goes with the last set of each side, and not at all when
-// the session hurt more than 2 of 10: then it speaks of pain (ours).
+// of the whole session's effort goes with the last holds of each side, and not at all when
+// the session hurt more than 2 of 10: then it speaks of pain (ours). A carry within its guard
+// is the lesser part of a session: read as its effort, the trunk would seem spent by a weight
+// that it hardly feels.
 func Efforts(d *record.Doc) []loading.Effort {
 	var all []loading.Effort
 	for _, t := range sessions.Tests(d) {
@@ -76,7 +78,9 @@ func Efforts(d *record.Doc) []loading.Effort {
 		last := map[sides.Working]int{}
 		for _, set := range s.Sets {
 			if e, ok := effortOf(set, items[set.Item]); ok {
-				last[set.Working] = len(all)
+				if e.Reps > 0 {
+					last[set.Working] = len(all)
+				}
 				all = append(all, e)
 			}
 		}

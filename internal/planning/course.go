@@ -70,20 +70,20 @@ func layOut(c loading.Capacity, items []sessions.Item) ([]loading.Span, []placed
 		demand := map[int64]loading.Demand{}
 		for _, t := range turns {
 			if t.Working != c.Works {
-				add(lengthOf(t)+milliseconds(t.RestSetMS), loading.Demand{})
+				add(turnLength(t)+milliseconds(t.RestSetMS), loading.Demand{})
 				continue
 			}
 			d, known := demand[t.LoadG]
 			if !known {
 				var err error
-				if d, err = demandOf(c, t); err != nil {
+				if d, err = demandOf(c, t.Step, t.LoadG); err != nil {
 					return nil, nil, err
 				}
 				demand[t.LoadG] = d
 			}
 			p := Point{Item: at, Set: t.Number, Of: t.Of}
 			if !t.IsHold {
-				add(lengthOf(t), d)
+				add(turnLength(t), d)
 				p.IsEnd = true
 				points = append(points, placed{p, len(spans) - 1})
 			} else {
@@ -104,27 +104,33 @@ func layOut(c loading.Capacity, items []sessions.Item) ([]loading.Span, []placed
 	return spans, points, nil
 }
 
-func demandOf(c loading.Capacity, t sessions.Turn) (loading.Demand, error) {
-	step, _ := progression.StepByID(t.Step)
+func demandOf(c loading.Capacity, stepID string, loadG int64) (loading.Demand, error) {
+	step, _ := progression.StepByID(stepID)
 	setup := loading.Setup{Posture: loading.Posture(step.Posture), Works: c.Works}
 	if setup.Posture.HasWeight() {
-		setup.LoadG = t.LoadG
+		setup.LoadG = loadG
 	}
 	statics, err := loading.Load(c.Body, setup)
 	return statics.Demand, err
 }
 
-func lengthOf(t sessions.Turn) time.Duration {
-	step, _ := progression.StepByID(t.Step)
-	switch {
-	case t.IsHold:
+func turnLength(t sessions.Turn) time.Duration {
+	if t.IsHold {
 		return milliseconds(t.LengthMS())
-	case step.Kind == progression.ByLift:
-		return time.Duration(t.Reps) * liftRep
-	case t.TimeMS > 0:
-		return milliseconds(t.TimeMS)
 	}
-	return milliseconds(t.DistanceMM * 1000 / walkMMPerS)
+	step, _ := progression.StepByID(t.Step)
+	return lengthOf(step, t.TimeMS, t.DistanceMM, t.Reps)
+}
+
+// lengthOf is how long one carry, or a set of lifts, lasts.
+func lengthOf(step progression.Step, timeMS, distanceMM, reps int64) time.Duration {
+	switch {
+	case step.Kind == progression.ByLift:
+		return time.Duration(reps) * liftRep
+	case timeMS > 0:
+		return milliseconds(timeMS)
+	}
+	return milliseconds(distanceMM * 1000 / walkMMPerS)
 }
 
 func isHold(stepID string) bool {

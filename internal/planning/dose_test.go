@@ -59,7 +59,7 @@ func TestFitHolds(t *testing.T) {
 		c := known(t, left, right)
 		item := holds()
 		item.ExtraSets = int64(rapid.IntRange(0, 2).Draw(t, "extra"))
-		fitted, fit, ok := c.FitHolds(shipped, []sessions.Item{item}, 0, planning.Steady)
+		fitted, fit, ok := c.Fit(shipped, []sessions.Item{item}, 0, planning.Steady, holds())
 		if !ok || fit.Works != c.Weaker() {
 			t.Fatalf("no fit for the weaker side: %+v", fit)
 		}
@@ -93,11 +93,11 @@ func TestFitHolds(t *testing.T) {
 // person is asked for less.
 func TestFitFollows(t *testing.T) {
 	c := known(t, 60, 90)
-	free, _, _ := c.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady)
+	free, _, _ := c.Fit(shipped, []sessions.Item{holds()}, 0, planning.Steady, holds())
 	more := free
 	more.Reps = []int64{8, 7, 6}
 	more = planning.SetPin(more, planning.PinReps, true)
-	pinned, fit, ok := c.FitHolds(shipped, []sessions.Item{more}, 0, planning.Steady)
+	pinned, fit, ok := c.Fit(shipped, []sessions.Item{more}, 0, planning.Steady, holds())
 	if !ok || pinned.Reps[0] != 8 || !planning.HasPin(pinned, planning.PinReps) {
 		t.Fatalf("the pinned repetitions became %v", pinned.Reps)
 	}
@@ -106,15 +106,15 @@ func TestFitFollows(t *testing.T) {
 		t.Errorf("nothing followed: %+v, %+v", pinned, fit)
 	}
 	released := planning.SetPin(pinned, planning.PinReps, false)
-	again, _, _ := c.FitHolds(shipped, []sessions.Item{released}, 0, planning.Steady)
+	again, _, _ := c.Fit(shipped, []sessions.Item{released}, 0, planning.Steady, holds())
 	if !slices.Equal(again.Reps, free.Reps) || again.HoldMS != free.HoldMS {
 		t.Errorf("without the pin %v, before it %v", again.Reps, free.Reps)
 	}
-	weak, _, _ := known(t, 25, 90).FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady)
+	weak, _, _ := known(t, 25, 90).Fit(shipped, []sessions.Item{holds()}, 0, planning.Steady, holds())
 	if total(weak)*weak.HoldMS >= total(free)*free.HoldMS {
 		t.Errorf("25 s leads to %+v, 60 s to %+v", weak, free)
 	}
-	easy, _, _ := c.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Easy)
+	easy, _, _ := c.Fit(shipped, []sessions.Item{holds()}, 0, planning.Easy, holds())
 	if total(easy) >= total(free) {
 		t.Errorf("the easy band asks %v, the steady one %v", easy.Reps, free.Reps)
 	}
@@ -129,19 +129,116 @@ func total(i sessions.Item) (reps int64) {
 
 // TestFitLeavesAlone what it cannot fit.
 func TestFitLeavesAlone(t *testing.T) {
-	carry := sessions.Item{Step: "suitcase_carry", Reps: []int64{1, 1}, TimeMS: 30_000}
-	if _, _, ok := known(t, 60, 60).FitHolds(shipped, []sessions.Item{carry}, 0, planning.Steady); ok {
-		t.Error("a carry was fitted to the band of holds")
-	}
 	unknown := planning.Capacities{}
-	if _, _, ok := unknown.FitHolds(shipped, []sessions.Item{holds()}, 0, planning.Steady); ok {
+	if _, _, ok := unknown.Fit(shipped, []sessions.Item{holds()}, 0, planning.Steady, holds()); ok {
 		t.Error("a dose was fitted to a capacity that nobody knows")
 	}
 	tooEasy := holds()
 	tooEasy.Step = "wall_lean"
-	got, fit, _ := known(t, 150, 150).FitHolds(shipped, []sessions.Item{tooEasy}, 0, planning.Steady)
+	got, fit, _ := known(t, 150, 150).Fit(shipped, []sessions.Item{tooEasy}, 0, planning.Steady, tooEasy)
 	if !slices.Equal(got.Reps, tooEasy.Reps) || fit.IsInBand {
 		t.Errorf("a step too easy for the band became %v", got.Reps)
+	}
+}
+
+// TestFit_Carry: after holds that ask much, a carry that would end above the band gets
+// shorter, and the whole prediction agrees; one that ends below keeps its dose, as does a time
+// that the coach has set.
+func TestFit_Carry(t *testing.T) {
+	c := known(t, 40, 60)
+	tiring := holds()
+	tiring.Reps, tiring.RestSetMS = []int64{4, 3, 3}, 30_000
+	carry := sessions.Item{
+		Step: "suitcase_carry", Reps: []int64{1, 1, 1}, TimeMS: 60_000, RestSetMS: 30_000,
+		First: sides.WorksLeft, LoadG: map[sides.Working]int64{"left": 30_000, "right": 30_000},
+	}
+	plan := []sessions.Item{tiring, carry}
+	fitted, fit, ok := c.Fit(shipped, plan, 1, planning.Steady, carry)
+	if !ok || !fit.IsInBand || fitted.TimeMS >= carry.TimeMS || fitted.LoadG["left"] != 30_000 {
+		t.Fatalf("%+v, %+v", fitted, fit)
+	}
+	course, err := planning.Predict(c.Of(fit.Works), []sessions.Item{tiring, fitted})
+	if err != nil {
+		t.Fatal(err)
+	}
+	end := course.Points[len(course.Points)-1].Mark
+	if math.Abs(end.Fatigue-fit.Fatigue) > 1e-9 || end.Fatigue > planning.Steady.High {
+		t.Errorf("the fit says %v, the prediction %v", fit.Fatigue, end.Fatigue)
+	}
+	pinned := planning.SetPin(carry, planning.PinTime, true)
+	if got, _, _ := c.Fit(shipped, []sessions.Item{tiring, pinned}, 1, planning.Steady, carry); got.TimeMS !=
+		carry.TimeMS {
+		t.Errorf("a pinned time became %d ms", got.TimeMS)
+	}
+	light := carry
+	light.LoadG = map[sides.Working]int64{"left": 4_000, "right": 4_000}
+	got, fit, _ := c.Fit(shipped, []sessions.Item{light}, 0, planning.Steady, light)
+	if got.TimeMS != light.TimeMS || len(got.Reps) != 3 || fit.Tried > 1000 {
+		t.Errorf("a light carry became %+v after %d doses", got, fit.Tried)
+	}
+}
+
+// TestFit_Rest: with the work of a series set by hand, the rests follow, so that more rest
+// is given where more is asked.
+func TestFit_Rest(t *testing.T) {
+	c := known(t, 60, 90)
+	item := holds()
+	for _, field := range []string{planning.PinReps, planning.PinSets, planning.PinHold} {
+		item = planning.SetPin(item, field, true)
+	}
+	item.HoldMS = 8_000
+	usual, fit, _ := c.Fit(shipped, []sessions.Item{item}, 0, planning.Steady, item)
+	item.HoldMS = 12_000
+	longer, _, _ := c.Fit(shipped, []sessions.Item{item}, 0, planning.Steady, item)
+	if longer.HoldMS != 12_000 || longer.RestSetMS+longer.RestRepMS <=
+		usual.RestSetMS+usual.RestRepMS {
+		t.Errorf("8 s holds rest %d and %d ms, 12 s holds %d and %d ms; fit %+v", usual.RestSetMS,
+			usual.RestRepMS, longer.RestSetMS, longer.RestRepMS, fit)
+	}
+}
+
+// TestFit_Near: a dose that has grown with a person and ends within the band stays as it is:
+// the fit keeps near to it and not to the ladder's start. Extra sets of the weaker side count.
+func TestFit_Near(t *testing.T) {
+	c := known(t, 90, 120)
+	grown := holds()
+	grown.Reps = []int64{7, 6, 5}
+	fitted, fit, _ := c.Fit(shipped, []sessions.Item{grown}, 0, planning.Steady, grown)
+	if !fit.IsInBand || total(fitted) < total(holds()) {
+		t.Fatalf("%v, %+v", fitted.Reps, fit)
+	}
+	again, _, _ := c.Fit(shipped, []sessions.Item{fitted}, 0, planning.Steady, fitted)
+	ends, ok := c.Ends(shipped, []sessions.Item{fitted}, 0, planning.Steady)
+	if !slices.Equal(again.Reps, fitted.Reps) || again.RestSetMS != fitted.RestSetMS ||
+		!ok || ends.Fatigue != fit.Fatigue || !ends.IsInBand {
+		t.Errorf("fitted again %+v, it ends %+v, want %+v", again, ends, fit)
+	}
+	more := fitted
+	more.ExtraSets = 3
+	extra, fit, _ := c.Fit(shipped, []sessions.Item{more}, 0, planning.Steady, fitted)
+	if extra.ExtraSets != 3 || !fit.IsInBand || total(extra) >= total(fitted) &&
+		extra.RestSetMS <= fitted.RestSetMS && extra.RestRepMS <= fitted.RestRepMS {
+		t.Errorf("three more sets for the weaker side leave %+v, %+v", extra, fit)
+	}
+}
+
+// TestFitNext fits the dose of another step, and leaves one of the present step alone.
+func TestFitNext(t *testing.T) {
+	c := known(t, 60, 90)
+	step, _ := progression.StepByID("side_front_roll")
+	next := progression.Item{StepID: step.ID, WorksLeft: step.Start, WorksRight: step.Start}
+	n := planning.Next{Item: holds(), Decision: progression.Decision{Next: &next}}
+	fitted := c.FitNext(practice, []sessions.Item{holds()}, 0, n, planning.Steady)
+	item := practice.Item(*fitted.Decision.Next, 0)
+	want, _, ok := c.Fit(shipped, []sessions.Item{item}, 0, planning.Steady, item)
+	if !ok || item.Step != step.ID || !slices.Equal(item.Reps, want.Reps) {
+		t.Errorf("the next step is done at %+v, fitted %+v", item, want)
+	}
+	same := next
+	same.StepID = holds().Step
+	n.Decision.Next = &same
+	if c.FitNext(practice, []sessions.Item{holds()}, 0, n, planning.Steady).Decision.Next != &same {
+		t.Error("a dose of the present step was changed")
 	}
 }
 

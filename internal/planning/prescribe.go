@@ -41,15 +41,14 @@ func PrescribeFor(known Capacities, isKnown bool, practice Practice, s progressi
 		return p
 	}
 	for i := range p.Items {
-		if fitted, fit, ok := known.FitHolds(practice.Edition, p.Items, i, p.Band); ok {
+		if p.Band != Easy {
+			weighed, carries, ok := known.Weigh(p.Items[i], practice.ImplementsG)
+			if ok {
+				p.Items[i], p.Carries[i] = weighed, carries
+			}
+		}
+		if fitted, fit, ok := known.Fit(practice.Edition, p.Items, i, p.Band, p.Items[i]); ok {
 			p.Items[i], p.Fits[i] = fitted, fit
-		}
-		if p.Band == Easy {
-			continue
-		}
-		weighed, carries, ok := known.Weigh(p.Items[i], practice.ImplementsG)
-		if ok {
-			p.Items[i], p.Carries[i] = weighed, carries
 		}
 	}
 	return p

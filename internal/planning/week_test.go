@@ -101,9 +101,15 @@ func TestEfforts(t *testing.T) {
 	set(sessions.Set{Session: calm, Step: "split_squat", Hand: sides.HandLeft,
 		Working: sides.WorksRight, Reps: 6, LoadG: 5_000, TimeMS: 40_000})
 
+	set(sessions.Set{Session: calm, Step: "suitcase_carry", Hand: sides.HandRight,
+		Working: sides.WorksLeft, Reps: 1, LoadG: 5_000, TimeMS: 30_000})
+
 	all := planning.Efforts(d)
-	if len(all) != 3 {
-		t.Fatalf("%d efforts, want 3: %+v", len(all), all)
+	if len(all) != 4 {
+		t.Fatalf("%d efforts, want 4: %+v", len(all), all)
+	}
+	if carry := all[2]; carry.Setup.LoadG != 5_000 || carry.Exertion != 0 {
+		t.Errorf("the session's effort was read as that of a light carry: %+v", carry)
 	}
 	if all[0].End != loading.AtLeast || all[0].Reps != 5 || all[0].Exertion != 5 {
 		t.Errorf("a series done as planned is %+v", all[0])
@@ -112,7 +118,7 @@ func TestEfforts(t *testing.T) {
 		all[1].Exertion != 0 {
 		t.Errorf("a series given up in the third hold is %+v", all[1])
 	}
-	if all[2].Exertion != 0 {
-		t.Errorf("effort 8 of a session that hurt 4 of 10 was read as fatigue: %+v", all[2])
+	if all[3].Exertion != 0 {
+		t.Errorf("effort 8 of a session that hurt 4 of 10 was read as fatigue: %+v", all[3])
 	}
 }

@@ -109,10 +109,14 @@ func (e Evidence) nextStep(s Step, out *Decision) {
 	e.startStep(next, out, fired("next_step", numbers...))
 }
 
-// startStep begins another step at its starting dose, keeping the first side.
+// startStep begins another step at its starting dose, keeping the first side and, on the way
+// up, the extra work of the weaker side.
 func (e Evidence) startStep(s Step, out *Decision, rule Fired) {
 	dose := s.Start
 	dose.FirstSide = e.Item.WorksLeft.FirstSide
+	if out.Verdict == Progress {
+		dose.ExtraSetsWeaker = e.Item.WorksLeft.ExtraSetsWeaker
+	}
 	left, right, rules := dose, dose, []Fired{rule}
 	if s.MaxPercent > 0 {
 		loadG, loadRules, _ := startLoad(s, e.MassG, e.Implements, false)

@@ -19,6 +19,7 @@ const (
 	TimeMS     Quantity = "time_ms" // of one carry
 	SessionMS  Quantity = "session_ms"
 	Reps       Quantity = "reps"
+	Sets       Quantity = "sets" // of one side, and extra ones of the weaker side
 	Effort     Quantity = "effort"
 	Pain       Quantity = "pain"
 	StatureMM  Quantity = "stature_mm"
@@ -85,6 +86,8 @@ func BoundOf(q Quantity) (Bound, bool) {
 		return Bound{0, 14_400_000, 60_000, "min", "bounds.session"}, true
 	case Reps:
 		return Bound{0, 100, 1, "1", "bounds.reps"}, true
+	case Sets:
+		return Bound{0, 10, 1, "1", "bounds.sets"}, true
 	case Effort:
 		return Bound{0, 10, 1, "1", "bounds.effort"}, true
 	case Pain:

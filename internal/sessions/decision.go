@@ -129,11 +129,11 @@ func written(v record.Value) string {
 	return s
 }
 
-// Before returns the fields that taking the decision back writes; a line that is no field of
+// Before returns the fields that bring back what Changes replaced; a line that is no field of
 // a dose is left out.
-func (d Decision) Before() []record.FieldValue {
+func Before(was string) []record.FieldValue {
 	var f fields
-	for line := range strings.SplitSeq(d.Was, "\n") {
+	for line := range strings.SplitSeq(was, "\n") {
 		name, value, _ := strings.Cut(line, "=")
 		for _, known := range (Item{}).decided() {
 			if known.Field != name {

@@ -46,7 +46,7 @@ func TestChanges(t *testing.T) {
 	if sessions.IsDoseOf(d, after, before.Revision.String()) {
 		t.Error("another step counts as the same dose")
 	}
-	write(sessions.Decision{Was: was + "\nnonsense=1\nholdMS=x\n\n"}.Before())
+	write(sessions.Before(was + "\nnonsense=1\nholdMS=x\n\n"))
 	back := read()
 	if !sessions.IsDoseOf(d, back, before.Revision.String()) ||
 		sessions.IsDoseOf(d, back, after.Revision.String()) ||

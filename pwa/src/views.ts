@@ -257,6 +257,8 @@ export interface Stepper {
   readonly more: number;
   readonly do: string;
   readonly args?: { readonly [name: string]: unknown };
+  /** Whether the number stays or follows the others; touched, the other way. */
+  readonly pin?: Action;
   readonly error?: Text;
 }
 

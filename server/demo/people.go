@@ -47,11 +47,11 @@ func onTrack() person {
 		plans: []planDay{
 			{moment: at(83, 17, 5)},
 			{
-				moment: at(54, 17, 10), reps: []int64{6, 5, 4}, without: deadlift,
+				moment: at(54, 17, 10), moreReps: 1, without: deadlift,
 				reason: "One repetition more a set; no room for the lift at home",
 			},
 			{
-				moment: at(24, 17, 0), reps: []int64{6, 5, 4}, carryG: 8_000, without: deadlift,
+				moment: at(24, 17, 0), moreReps: 1, carryG: 11_000, without: deadlift,
 				reason: "Holds as before, a heavier carry instead; no room for the lift at home",
 			},
 		},
@@ -79,8 +79,8 @@ func worsening() person {
 		plans: []planDay{
 			{moment: at(86, 11, 5)},
 			{
-				moment: at(55, 11, 0), reps: []int64{6, 5, 4}, without: deadlift,
-				reason: "Holds and carry only while the hip complains",
+				moment: at(55, 11, 0), moreReps: 1, without: deadlift,
+				reason: "One repetition more a set; holds and carry only while the hip complains",
 			},
 			{
 				moment: at(26, 11, 0), without: deadlift,
@@ -116,11 +116,11 @@ func disagreed() person {
 			{moment: at(69, 12, 55)},
 			{
 				moment: at(41, 12, 50), carryG: 13_000,
-				reason: "The carry has been easy for two weeks",
+				reason: "Thirteen kilograms until the walk is steady",
 			},
 			{
-				moment: at(13, 12, 55), reps: []int64{6, 5, 4}, carryG: 16_000,
-				reason: "One repetition more a set, and the next heavier weight",
+				moment: at(13, 12, 55), moreReps: 1, carryG: 16_000,
+				reason: "One repetition more a set, and 16 kg again: the walk is steady",
 			},
 		},
 		training: training{
@@ -157,11 +157,11 @@ func overdue() person {
 		plans: []planDay{
 			{moment: at(88, 9, 55)},
 			{
-				moment: at(66, 10, 0), reps: []int64{6, 5, 4}, carryG: 9_000,
-				reason: "One repetition more a set, and the next heavier weight",
+				moment: at(66, 10, 0), moreReps: 1,
+				reason: "One repetition more a set than suggested",
 			},
 			{
-				moment: at(38, 9, 55), reps: []int64{7, 6, 5}, carryG: 11_000,
+				moment: at(38, 9, 55), moreReps: 1, carryG: 13_000,
 				reason: "One repetition more a set, and the next heavier weight",
 			},
 		},
@@ -216,7 +216,7 @@ func flagged() person {
 			{moment: at(58, 13, 55)},
 			{
 				moment: at(25, 14, 0), carryG: 7_000, without: deadlift,
-				reason: "The next heavier weight; lifts enough at work",
+				reason: "A lighter weight: lifts enough at work",
 			},
 		},
 		training: training{

@@ -31,10 +31,10 @@ type testDay struct {
 // changed, and is empty when it was not.
 type planDay struct {
 	moment
-	reps    []int64 // of each set of the holds; nil as suggested
-	carryG  int64   // of the carry; 0 as suggested
-	without string  // step left out
-	reason  string
+	moreReps int64  // in each set of the holds than suggested
+	carryG   int64  // of the carry; 0 as suggested
+	without  string // step left out
+	reason   string
 }
 
 // training is a run of sessions from day first to day last, gaps days apart in turn.

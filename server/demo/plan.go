@@ -24,11 +24,11 @@ func (s *story) accept(c *client, p planDay, atMS int64) error {
 	if err != nil {
 		return err
 	}
-	for place, suggested := range suggestion.Items {
-		if suggested.StepID == p.without {
-			continue
-		}
-		item := p.change(settings().Item(suggested, place))
+	items, err := p.items(c.doc, suggestion)
+	if err != nil {
+		return err
+	}
+	for _, item := range items {
 		item.Plan = planID.String()
 		if _, err := s.coach.create(c.doc, sessions.KindItem, item.Values(), atMS); err != nil {
 			return err
@@ -45,15 +45,42 @@ func (s *story) accept(c *client, p planDay, atMS int64) error {
 	return err
 }
 
-// change makes the coach's changes to a suggested exercise: repetitions of the holds, and the
-// load of the carry, the same for both sides.
+// items are what is prescribed for a suggestion with the coach's changes made: the numbers that
+// the coach set stay, and the others of the exercise follow.
+func (p planDay) items(d *record.Doc, s progression.Suggestion) ([]sessions.Item, error) {
+	var items []sessions.Item
+	for _, item := range planning.Prescribe(d, settings(), s).Items {
+		if item.Step != p.without {
+			items = append(items, p.change(item))
+		}
+	}
+	known, err := planning.Capacity(d)
+	if err != nil {
+		return nil, err
+	}
+	for at := range items {
+		if items[at].Pinned != "" {
+			items[at], _, _ = known.Fit(settings().Edition, items, at, planning.BandFor(s), items[at])
+		}
+	}
+	return items, nil
+}
+
+// change makes the coach's changes to a suggested exercise: more repetitions in each set of the
+// holds, and the load of the carry, the same for both sides.
 func (p planDay) change(item sessions.Item) sessions.Item {
 	step, _ := progression.StepByID(item.Step)
-	if step.Family == progression.Holds && p.reps != nil {
-		item.Reps = p.reps
+	if step.Family == progression.Holds && p.moreReps != 0 {
+		for i := range item.Reps {
+			item.Reps[i] += p.moreReps
+		}
+		item = planning.SetPin(item, planning.PinReps, true)
+		item = planning.SetPin(item, planning.PinSets, true)
 	}
 	if step.Family == progression.Carries && p.carryG != 0 {
 		item.LoadG = map[sides.Working]int64{sides.WorksLeft: p.carryG, sides.WorksRight: p.carryG}
+		item = planning.SetPin(item, planning.PinLoadLeft, true)
+		item = planning.SetPin(item, planning.PinLoadRight, true)
 	}
 	return item
 }

@@ -180,18 +180,30 @@ func lightestKG(implementsG []int64) float64 {
 	return float64(slices.Min(implementsG)) / 1000
 }
 
-// fitLines say how a suggested exercise was fitted, where it was.
-func fitLines(p planning.Prescription, at int) []Text {
-	var lines []Text
-	if fit, found := p.Fits[at]; found {
-		key := "fit.outside"
-		if fit.IsInBand {
-			key = "fit.in_band"
+// planEnds adds to each item how it ends on the weaker side, beside what is planned.
+func (a *App) planEnds(v *View, d *record.Doc, items []sessions.Item, band planning.Band) {
+	known, err := a.capacities(d)
+	for i, item := range items {
+		fit, ok := known.Ends(a.practice().Edition, led(items), i, band)
+		if err != nil || !ok {
+			continue
 		}
-		lines = append(lines, say(key, "side", sideWord(fit.Works), "percent",
-			round(100*fit.Fatigue), "low", round(100*p.Band.Low), "high", round(100*p.Band.High),
+		key := "fit.outside"
+		switch {
+		case fit.IsInBand && isHold(item.Step):
+			key = "fit.in_band"
+		case fit.IsInBand:
+			key = "fit.below"
+		}
+		v.Items[i].Why = append(v.Items[i].Why, say(key, "side", sideWord(fit.Works), "percent",
+			round(100*fit.Fatigue), "low", round(100*band.Low), "high", round(100*band.High),
 			"hardest", round(100*fit.Hardest)))
 	}
+}
+
+// carryLines say how a suggested weight was chosen, where it was.
+func carryLines(p planning.Prescription, at int) []Text {
+	var lines []Text
 	for _, w := range bothSides {
 		if carry, found := p.Carries[at][w]; found {
 			if carry.Limit == loading.LimitNoImplement {

@@ -104,7 +104,7 @@ func (a *App) undoDecision(answer *Answer) error {
 		if err != nil {
 			break // a decision on a whole plan
 		}
-		if err := a.writeAll(d, item, made.Before()); err != nil {
+		if err := a.writeAll(d, item, sessions.Before(made.Was)); err != nil {
 			return err
 		}
 		a.said = &Said{Text: say("said.decision_back")}

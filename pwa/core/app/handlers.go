@@ -66,12 +66,14 @@ func init() {
 // planHandlers are the commands of a plan, and of what becomes of its exercises.
 var planHandlers = map[string]func(*App, *Answer) error{
 	"plan.set":     (*App).setDraft,
-	"plan.unpin":   (*App).unpinDraft,
+	"plan.pin":     (*App).pinDraft,
 	"plan.undo":    (*App).undoDraft,
 	"plan.remove":  (*App).removeDraft,
 	"plan.accept":  (*App).acceptPlan,
 	"plan.decline": (*App).declinePlan,
 	"item.set":     (*App).setItem,
+	"item.pin":     (*App).pinItem,
+	"item.undo":    (*App).undoItem,
 
 	"decide.keep":    (*App).keepDecision,
 	"decide.decline": (*App).declineDecision,

@@ -50,10 +50,7 @@ func (a *App) setDraft(*Answer) error {
 		return a.keepForm(nil, []string{change.id()}, map[string]Text{change.id(): boundText(err)})
 	}
 	delete(a.forms, a.route)
-	if planning.IsFitted(change.Field) {
-		item = planning.SetPin(item, change.Field, true)
-	}
-	a.replace(d, s, dr, change.Item, item)
+	a.replace(d, s, dr, change.Item, planning.SetPin(item, change.Field, true))
 	return nil
 }
 
@@ -64,17 +61,50 @@ func (a *App) replace(d *record.Doc, s progression.Suggestion, dr draft, at int,
 	dr.Before = dr.Items
 	dr.Items = slices.Clone(dr.Items)
 	dr.Items[at], dr.Changed = item, true
-	if known, err := a.capacities(d); err == nil {
-		dr.Items[at], _, _ = known.FitHolds(a.practice().Edition, dr.Items, at, planning.BandFor(s))
+	near := item
+	for place, suggested := range s.Items {
+		if suggested.StepID == item.Step {
+			near = a.practice().Item(suggested, place)
+		}
 	}
+	dr.Items[at] = a.follow(d, s, dr.Items, at, near)
 	a.keepDraft(d, dr)
 	a.said = &Said{
 		Text: say("said.dose"), Undo: &Action{Label: say("action.undo"), Do: "plan.undo"},
 	}
 }
 
-// unpinDraft lets a number of a draft follow the others again.
-func (a *App) unpinDraft(*Answer) error {
+// follow is the item at place at with its numbers that are not pinned fitted, near to the dose
+// of near. Nothing follows while a plan must not be suggested, or before both sides are known.
+func (a *App) follow(d *record.Doc, s progression.Suggestion, items []sessions.Item, at int,
+	near sessions.Item) sessions.Item {
+	known, err := a.capacities(d)
+	if err != nil || s.Refusal != "" {
+		return items[at]
+	}
+	item, _, _ := known.Fit(a.practice().Edition, led(items), at, planning.BandFor(s), near)
+	return item
+}
+
+// weighAgain chooses the weight of an item anew once it is let go.
+func (a *App) weighAgain(d *record.Doc, s progression.Suggestion, item sessions.Item,
+	field string) sessions.Item {
+	known, err := a.capacities(d)
+	isLoad := field == planning.PinLoadLeft || field == planning.PinLoadRight
+	if err != nil || !isLoad || s.Refusal != "" || planning.BandFor(s) == planning.Easy {
+		return item
+	}
+	weighed, _, _ := known.Weigh(item, a.practice().ImplementsG)
+	for _, w := range bothSides {
+		if planning.HasPin(item, loadField(w)) {
+			weighed.LoadG[w] = item.LoadG[w]
+		}
+	}
+	return weighed
+}
+
+// pinDraft makes a number of a draft stay as it is, or lets it follow the others again.
+func (a *App) pinDraft(*Answer) error {
 	d, err := a.subject()
 	if err != nil {
 		return err
@@ -88,7 +118,11 @@ func (a *App) unpinDraft(*Answer) error {
 	if change.Item < 0 || change.Item >= len(dr.Items) {
 		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
-	a.replace(d, s, dr, change.Item, planning.SetPin(dr.Items[change.Item], change.Field, false))
+	item := planning.SetPin(dr.Items[change.Item], change.Field, change.Pin)
+	if !change.Pin {
+		item = a.weighAgain(d, s, item, change.Field)
+	}
+	a.replace(d, s, dr, change.Item, item)
 	return nil
 }
 
@@ -223,19 +257,12 @@ func (a *App) declinePlan(answer *Answer) error {
 	return a.decide(d, sessions.Declined, reason, test)
 }
 
-// setItem changes one number of an accepted plan's item.
+// setItem changes one number of an accepted plan's item. The numbers that are not pinned
+// follow where a coach does so; a client sets what is at home and nothing else.
 func (a *App) setItem(answer *Answer) error {
-	d, err := a.subject()
+	d, plan, change, err := a.itemChange()
 	if err != nil {
 		return err
-	}
-	change, err := a.readChange()
-	if err != nil {
-		return err
-	}
-	plan, _ := sessions.CurrentPlan(d)
-	if change.Item < 0 || change.Item >= len(plan.Items) {
-		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
 	item, err := change.apply(plan.Items[change.Item])
 	if err != nil {
@@ -243,7 +270,86 @@ func (a *App) setItem(answer *Answer) error {
 	}
 	delete(a.forms, a.route)
 	answer.Sync = true
-	return a.write(d, item.ID, change.storedField(), change.value(item))
+	if !sessions.MayWrite(a.me.Role, sessions.KindItem, "pinned", false) {
+		return a.write(d, item.ID, change.storedField(), change.value(item))
+	}
+	return a.revise(d, plan, change.Item, planning.SetPin(item, change.Field, true))
+}
+
+// pinItem makes a number of an accepted plan's item stay as it is, or lets it follow the
+// others again.
+func (a *App) pinItem(answer *Answer) error {
+	d, plan, change, err := a.itemChange()
+	if err != nil {
+		return err
+	}
+	item := planning.SetPin(plan.Items[change.Item], change.Field, change.Pin)
+	if !change.Pin {
+		s, _ := planning.First(d, a.practice())
+		item = a.weighAgain(d, s, item, change.Field)
+	}
+	answer.Sync = true
+	return a.revise(d, plan, change.Item, item)
+}
+
+// itemChange reads a change to the plan in force.
+func (a *App) itemChange() (*record.Doc, sessions.Plan, change, error) {
+	d, err := a.subject()
+	if err != nil {
+		return nil, sessions.Plan{}, change{}, err
+	}
+	c, err := a.readChange()
+	plan, _ := sessions.CurrentPlan(d)
+	if err == nil && (c.Item < 0 || c.Item >= len(plan.Items)) {
+		err = refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	return d, plan, c, err
+}
+
+// revise writes a changed item of a plan with what follows from the change, to be undone with
+// one touch.
+func (a *App) revise(d *record.Doc, plan sessions.Plan, at int, item sessions.Item) error {
+	before := plan.Items[at]
+	plan.Items[at] = item
+	s, _ := planning.First(d, a.practice())
+	values, was := before.Changes(a.follow(d, s, plan.Items, at, item))
+	if len(values) == 0 {
+		return nil
+	}
+	a.said = &Said{Text: say("said.dose"), Undo: &Action{
+		Label: say("action.undo"), Do: "item.undo",
+		Args: map[string]any{"item": item.ID.String(), "was": was},
+	}}
+	return a.writeAll(d, item.ID, values)
+}
+
+// undoItem brings back the numbers that a change of an item replaced.
+func (a *App) undoItem(answer *Answer) error {
+	var args struct {
+		Item string `json:"item"`
+		Was  string `json:"was"`
+	}
+	d, err := a.subject()
+	if err == nil {
+		err = a.args(&args)
+	}
+	if err != nil {
+		return err
+	}
+	id, err := record.ParseID(args.Item)
+	if err != nil {
+		return refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	a.said = nil
+	answer.Sync = true
+	return a.writeAll(d, id, sessions.Before(args.Was))
+}
+
+func loadField(w sides.Working) string {
+	if w == sides.WorksRight {
+		return sessions.FieldLoadWorksRightG
+	}
+	return sessions.FieldLoadWorksLeftG
 }
 
 // change is one number of one exercise.
@@ -251,6 +357,7 @@ type change struct {
 	Item  int    `json:"item"`
 	Field string `json:"field"`
 	Value any    `json:"value"` // a number as stepped, or text as typed
+	Pin   bool   `json:"pin"`   // of a command that pins or lets go
 }
 
 func (a *App) readChange() (change, error) {
@@ -268,7 +375,7 @@ var quantityOf = map[string]progression.Quantity{
 	sessions.FieldLoadWorksLeftG:  progression.LoadG,
 	sessions.FieldLoadWorksRightG: progression.LoadG,
 	"distanceMM":                  progression.DistanceMM, "timeMS": progression.TimeMS,
-	"reps": progression.Reps, "sets": progression.Reps,
+	"reps": progression.Reps, "sets": progression.Sets, "extraSets": progression.Sets,
 }
 
 // apply returns the item with the change made; an error for a number that
@@ -293,6 +400,8 @@ func (c change) apply(item sessions.Item) (sessions.Item, error) {
 		item.RestSetMS = n
 	case "restRepMS":
 		item.RestRepMS = n
+	case "extraSets":
+		item.ExtraSets = n
 	case "distanceMM":
 		item.DistanceMM = n
 	case "timeMS":
@@ -308,7 +417,7 @@ func (c change) apply(item sessions.Item) (sessions.Item, error) {
 	case "reps":
 		item.Reps = planning.Descending(max(n, 1), len(item.Reps))
 	case "sets":
-		item.Reps = planning.Descending(first(item.Reps), int(min(max(n, 1), 10)))
+		item.Reps = planning.Descending(first(item.Reps), int(n))
 	}
 	return item, nil
 }

@@ -17,9 +17,10 @@ func (a *App) planScreen(d *record.Doc) View {
 	s, test := planning.First(d, a.practice())
 	if plan, inForce := planInForce(d, test); inForce {
 		v.Finding = say("plan.finding_now", "since", day(plan.AcceptedMS))
-		v.Lines = []Text{say("plan.lead_now")}
+		v.Lines = []Text{say("plan.lead_now"), say("plan.lead_pins")}
 		a.planItems(&v, d, plan.Items, "item.set")
 		a.planCourse(&v, d, plan.Items)
+		a.planEnds(&v, d, plan.Items, planning.BandFor(s))
 		v.Care = a.flagCare(d)
 		return v
 	}
@@ -36,13 +37,14 @@ func (a *App) planScreen(d *record.Doc) View {
 	}
 	dr := a.draftOf(d, s, test)
 	v.Finding = say("plan.finding")
-	v.Lines = []Text{say("plan.lead")}
+	v.Lines = []Text{say("plan.lead"), say("plan.lead_pins")}
 	for _, r := range s.Rules {
 		v.Lines = append(v.Lines, ruleText(r))
 	}
 	a.planItems(&v, d, dr.Items, "plan.set")
 	a.planCourse(&v, d, dr.Items)
 	a.suggested(&v, d, s, dr)
+	a.planEnds(&v, d, dr.Items, planning.BandFor(s))
 	v.Fields = a.forms[a.route].show([]Field{{
 		ID: "reason", Kind: "text", Label: say("plan.reason"), Optional: true,
 		Hint: say("plan.reason_hint"),
@@ -72,38 +74,17 @@ func (a *App) suggested(v *View, d *record.Doc, s progression.Suggestion, dr dra
 		}
 		for at, suggested := range fitted.Items {
 			if suggested.Step == dr.Items[i].Step {
-				v.Items[i].Why = append(v.Items[i].Why, fitLines(fitted, at)...)
+				v.Items[i].Why = append(v.Items[i].Why, carryLines(fitted, at)...)
 				if none := tooHeavy(fitted, at, a.practice().ImplementsG); none != "" {
 					v.Items[i].Lines = append(v.Items[i].Lines, none)
 				}
 			}
 		}
-		v.Items[i].Actions = append(pinActions(dr.Items[i], i), Action{
+		v.Items[i].Actions = []Action{{
 			Label: say("plan.remove"), Do: "plan.remove", Args: map[string]any{"item": i},
 			Kind: "quiet",
-		})
+		}}
 	}
-}
-
-var pinWords = map[string]string{
-	planning.PinSets: "plan.sets", planning.PinReps: "plan.reps",
-	planning.PinHold: "plan.hold", planning.PinRestSet: "plan.rest",
-}
-
-// pinActions let each number that the coach has set follow the others again.
-func pinActions(item sessions.Item, at int) []Action {
-	var all []Action
-	for _, field := range []string{
-		planning.PinSets, planning.PinReps, planning.PinHold, planning.PinRestSet,
-	} {
-		if planning.HasPin(item, field) {
-			all = append(all, Action{
-				Label: say("plan.unpin", "what", say(pinWords[field])), Do: "plan.unpin",
-				Args: map[string]any{"item": at, "field": field}, Kind: "quiet",
-			})
-		}
-	}
-	return all
 }
 
 // planInForce returns the plan that a client follows, and false when there is
@@ -135,9 +116,13 @@ func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string
 			if text, bad := errs[s.ID]; bad {
 				s.Error = text
 			}
-			if a.mayChange(do, s.ID) {
-				p.Steppers = append(p.Steppers, s)
+			if !a.mayChange(do, s.ID) {
+				continue
 			}
+			if a.mayChange(do, planning.PinSets+"/0") {
+				s.Pin = pinAction(item, s, do)
+			}
+			p.Steppers = append(p.Steppers, s)
 		}
 		for _, c := range step.Cautions {
 			p.Why = append(p.Why, say(c))
@@ -157,6 +142,24 @@ func (a *App) mayChange(do, id string) bool {
 	field := id[:len(id)-len("/0")]
 	return sessions.MayWrite(a.me.Role, sessions.KindItem, change{Field: field}.storedField(), false)
 }
+
+// pinAction says whether a number stays or follows the others, and makes it the other way.
+func pinAction(item sessions.Item, s Stepper, do string) *Action {
+	args := s.Args.(map[string]any)
+	field := args["field"].(string)
+	isPinned := planning.HasPin(item, field)
+	pin := Action{
+		Label: say("plan.follows"), Do: pinDo[do],
+		Args: map[string]any{"item": args["item"], "field": field, "pin": !isPinned},
+	}
+	if isPinned {
+		pin.Label = say("plan.stays")
+	}
+	return &pin
+}
+
+// pinDo is the command that pins, by the one that changes.
+var pinDo = map[string]string{"plan.set": "plan.pin", "item.set": "item.pin"}
 
 // doseText is a dose in one line.
 func doseText(step progression.Step, item sessions.Item) Text {
@@ -196,18 +199,15 @@ func steppers(step progression.Step, item sessions.Item, at int, do string) []St
 	if step.Side == progression.ByDown {
 		all = append(all,
 			make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")),
-			make("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")))
+			make("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")),
+			make("restRepMS", say("plan.rest_rep"), float64(item.RestRepMS)/1000, 1, say("unit.s")))
 	} else {
 		if step.Kind == progression.ByLift {
 			all = append(all,
 				make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")))
 		}
 		for _, w := range []sides.Working{sides.WorksLeft, sides.WorksRight} {
-			field := sessions.FieldLoadWorksLeftG
-			if w == sides.WorksRight {
-				field = sessions.FieldLoadWorksRightG
-			}
-			load := make(field, say("plan.load"), float64(item.LoadG[w])/1000, 1, say("unit.kg"))
+			load := make(loadField(w), say("plan.load"), float64(item.LoadG[w])/1000, 1, say("unit.kg"))
 			load.Side, load.Notes = string(w), placement(step, w)
 			all = append(all, load)
 		}
@@ -220,8 +220,14 @@ func steppers(step progression.Step, item sessions.Item, at int, do string) []St
 				make("timeMS", say("plan.time"), float64(item.TimeMS)/1000, 5, say("unit.s")))
 		}
 	}
-	return append(all,
+	all = append(all,
 		make("restSetMS", say("plan.rest"), float64(item.RestSetMS)/1000, 15, say("unit.s")))
+	if item.Weaker != "" {
+		extra := make("extraSets", say("plan.extra"), float64(item.ExtraSets), 1, say("unit.sets"))
+		extra.Notes = placement(step, item.Weaker)
+		all = append(all, extra)
+	}
+	return all
 }
 
 func first(reps []int64) int64 {

@@ -192,6 +192,7 @@ type Stepper struct {
 	More  float64 `json:"more"`
 	Do    string  `json:"do"`
 	Args  any     `json:"args,omitempty"`
+	Pin   *Action `json:"pin,omitempty"`
 	Error Text    `json:"error,omitempty"`
 }
 

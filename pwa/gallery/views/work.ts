@@ -7,11 +7,13 @@ const stepper = (
 ): Stepper =>
   ({ id, label, value, less: Math.max(0, value - by), more: value + by, unit, do: 'set', ...more });
 
+const pin = (label: Text) => ({ pin: { label, do: 'plan.pin' } });
+
 const rightHand = [say('weight in right hand'), say('works left side')];
 const leftHand = [say('weight in left hand'), say('works right side')];
 const load = (side: 'left' | 'right', kg: number) =>
   stepper(`load-${side}`, say('Load'), kg, 1, say('kg'), {
-    side, notes: side === 'left' ? rightHand : leftHand,
+    side, notes: side === 'left' ? rightHand : leftHand, ...pin(say('stays')),
   });
 
 export const plan: PlanView = {
@@ -26,8 +28,11 @@ export const plan: PlanView = {
       })],
       why: [say('Chosen from the shorter hold: {s} s on the left.', { s: 58 })],
       steppers: [
-        stepper('sets', say('Sets'), 3, 1, say('sets')),
-        stepper('hold', say('Hold'), 10, 1, say('s')),
+        stepper('sets', say('Sets'), 3, 1, say('sets'), pin(say('stays'))),
+        stepper('hold', say('Hold'), 10, 1, say('s'), pin(say('follows'))),
+        stepper('extra', say('Extra sets, weaker side'), 1, 1, say('sets'), {
+          notes: [say('left elbow down'), say('works left side')], ...pin(say('follows')),
+        }),
       ],
       actions: [{ label: say('Leave this out'), do: 'plan.remove', kind: 'quiet' }],
     },

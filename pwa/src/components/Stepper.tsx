@@ -40,6 +40,7 @@ export function Stepper({ stepper, send }: Props) {
     <div class={stepper.side ? 'stepper half-width' : 'stepper'} role="group" aria-labelledby={id}>
       <div class="what">
         <label class="small" id={id} for={`${id}-value`}><Say text={stepper.label} /></label>
+        {stepper.pin && <Pin what={stepper.label} pin={stepper.pin} send={send} />}
         {stepper.notes && <Notes notes={stepper.notes} together={!stepper.side} />}
       </div>
       <div class="step" dir="ltr">
@@ -63,6 +64,23 @@ export function Stepper({ stepper, send }: Props) {
       </div>
       {stepper.error && <p class="error" id={error}><Say text={stepper.error} /></p>}
     </div>
+  );
+}
+
+interface PinProps extends Pick<Ports, 'send'> {
+  readonly what: Text;
+  readonly pin: Action;
+}
+
+/** The word that says whether a number stays or follows the others; a touch switches it. */
+function Pin({ what, pin, send }: PinProps) {
+  return (
+    <button
+      type="button" class="pin" onClick={() => send(pin)}
+      aria-label={t({ k: 'page.pin', a: { what, state: pin.label } })}
+    >
+      <Say text={pin.label} />
+    </button>
   );
 }
 
