@@ -135,7 +135,8 @@ func TestFitLeavesAlone(t *testing.T) {
 	}
 	tooEasy := holds()
 	tooEasy.Step = "wall_lean"
-	got, fit, _ := known(t, 150, 150).Fit(shipped, []sessions.Item{tooEasy}, 0, planning.Steady, tooEasy)
+	strong := known(t, 150, 150)
+	got, fit, _ := strong.Fit(shipped, []sessions.Item{tooEasy}, 0, planning.Steady, tooEasy)
 	if !slices.Equal(got.Reps, tooEasy.Reps) || fit.IsInBand {
 		t.Errorf("a step too easy for the band became %v", got.Reps)
 	}
@@ -166,8 +167,8 @@ func TestFit_Carry(t *testing.T) {
 		t.Errorf("the fit says %v, the prediction %v", fit.Fatigue, end.Fatigue)
 	}
 	pinned := planning.SetPin(carry, planning.PinTime, true)
-	if got, _, _ := c.Fit(shipped, []sessions.Item{tiring, pinned}, 1, planning.Steady, carry); got.TimeMS !=
-		carry.TimeMS {
+	plan[1] = pinned
+	if got, _, _ := c.Fit(shipped, plan, 1, planning.Steady, carry); got.TimeMS != carry.TimeMS {
 		t.Errorf("a pinned time became %d ms", got.TimeMS)
 	}
 	light := carry
