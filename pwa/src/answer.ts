@@ -39,5 +39,7 @@ export type ToPage =
   | { readonly kind: 'answer'; readonly id: number; readonly answer: Answer }
   /** What waited for storage is stored now. */
   | { readonly kind: 'stored' }
+  /** Cover what is shown, or show it again: nobody is to see it in passing on a locking phone. */
+  | { readonly kind: 'cover'; readonly on: boolean }
   /** Something changed without a command of this page. */
   | { readonly kind: 'news'; readonly answer: Answer };

@@ -9,7 +9,7 @@ function line() {
   const seen: [Answer, boolean][] = [];
   const bridge = connect(worker, () => ({ wallMS: 5, monoMS: 3, run: 'r' }), {
     answer: (answer, asked) => seen.push([answer, asked]),
-    stored: () => undefined,
+    stored: () => undefined, cover: () => undefined,
   });
   const say = (data: ToPage): void => worker.onmessage?.({ data } as MessageEvent<ToPage>);
   return { sent, seen, bridge, say };

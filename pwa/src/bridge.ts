@@ -21,6 +21,8 @@ export interface BridgeEvents {
   readonly answer: (answer: Answer, asked: boolean) => void;
   /** What waited for storage is stored now. */
   readonly stored: () => void;
+  /** What is shown is to be covered, or to be seen again. */
+  readonly cover: (on: boolean) => void;
 }
 
 /** The part of a Worker that the bridge uses. */
@@ -45,6 +47,9 @@ export function connect(worker: Line, now: () => Reading, events: BridgeEvents):
         return;
       case 'stored':
         events.stored();
+        return;
+      case 'cover':
+        events.cover(data.on);
     }
   };
   worker.postMessage({ kind: 'hello' });

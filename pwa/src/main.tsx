@@ -41,6 +41,9 @@ const bridge = connect(worker, readAtEvent, {
     if (isUnsaved()) trouble = undefined;
     draw();
   },
+  cover: (on) => {
+    root.hidden = on;
+  },
 });
 
 const send: Send = (action, extra) => {
@@ -85,7 +88,7 @@ function follow(): void {
 }
 
 function take(answer: Answer, asked: boolean): void {
-  if (asked || answer.error) settled = true;
+  if (asked || answer.error || isElsewhere(answer.view?.route)) settled = true;
   // News comes at any moment: it must not take away what a person has not read yet.
   if (answer.error) trouble = answer.error.field === undefined ? answer.error : undefined;
   else if (asked) trouble = undefined;
@@ -94,16 +97,17 @@ function take(answer: Answer, asked: boolean): void {
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;
-    showRoute(answer.view.route, asked);
+    // Back from where the worker held the door: to where the person was.
     if (isElsewhere(before) && !isElsewhere(view.route)) void bridge.go(currentRoute());
+    else showRoute(answer.view.route, asked);
     if (before === '/join' && view.route !== '/join') void askToKeep();
   }
   draw();
 }
 
-/** Another tab has the storage: the route is then not one of the core's. */
+/** Another tab has the storage, or the phone is locked: the route is then not one of the core's. */
 function isElsewhere(route: string | undefined): boolean {
-  return route === 'second-tab' || route === 'moved';
+  return route !== undefined && !route.startsWith('/');
 }
 
 function isUnsaved(): boolean {

@@ -4,6 +4,7 @@
  * value of meta, snap, log, run and view is sealed with it (sealing.ts).
  */
 import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
+import type { Lock } from './sealing';
 
 export interface Schema extends DBSchema {
   /** Small facts of the core, as JSON. */
@@ -18,8 +19,11 @@ export interface Schema extends DBSchema {
   view: { key: string; value: unknown };
   /** One row, 'now': which worker may write. */
   writer: { key: string; value: string };
-  /** One row, 'now': the key of the rows. */
-  seal: { key: string; value: CryptoKey };
+  /**
+   * One row, 'now': the key of the rows, or the lock that holds it. A version of the app that knows
+   * no locks can neither read nor overwrite the rows then: it takes the lock for a key.
+   */
+  seal: { key: string; value: CryptoKey | Lock };
 }
 
 export type Database = IDBPDatabase<Schema>;

@@ -9,9 +9,43 @@ export interface Sealed {
   readonly box: ArrayBuffer;
 }
 
+/** How the phone shows things, known while all else is locked. */
+export interface Prefs {
+  readonly lang: string;
+  readonly scheme: string;
+}
+
+/**
+ * What stands in the place of the rows' key where a PIN guards it (worker/lock.ts). It lies in the
+ * clear: of a person's data it says only how many entries have not been sent and whether a session is under way.
+ */
+export interface Lock {
+  readonly salt: Uint8Array<ArrayBuffer>;
+  readonly rounds: number;
+  /** The rows' key, sealed under the PIN. */
+  readonly key: Sealed;
+  /** The phone locks after so long out of sight. */
+  readonly minutes: number;
+  /** Wrong tries in a row, and the wall time of the last one. */
+  readonly tries: number;
+  readonly lastMS: number;
+  /** Entries that only this phone has. */
+  readonly unsent: number;
+  /** A test or a session is. */
+  readonly underWay: boolean;
+  readonly prefs?: Prefs;
+}
+
+export function isLock(kept: CryptoKey | Lock | undefined): kept is Lock {
+  return kept !== undefined && 'salt' in kept;
+}
+
+export const cipher = { name: 'AES-GCM', length: 256 } as const;
+export const uses: readonly KeyUsage[] = ['encrypt', 'decrypt'];
+
 /** A key that this browser uses but hands to nobody, this app included. */
 export function makeKey(): Promise<CryptoKey> {
-  return crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, ['encrypt', 'decrypt']);
+  return crypto.subtle.generateKey(cipher, false, uses);
 }
 
 const isBytes = 0;

@@ -141,8 +141,11 @@ export interface Option {
 
 export interface Field {
   readonly id: string;
-  /** scale: 0 to 10 as eleven large targets; answer: yes or no, neither chosen at first. */
-  readonly kind: 'text' | 'long' | 'number' | 'choice' | 'answer' | 'scale' | 'code';
+  /**
+   * scale: 0 to 10 as eleven large targets; answer: yes or no, neither chosen at first; secret: not
+   * shown while it is typed.
+   */
+  readonly kind: 'text' | 'long' | 'number' | 'choice' | 'answer' | 'scale' | 'code' | 'secret';
   readonly label: Text;
   readonly hint?: Text;
   readonly value: string;

@@ -69,6 +69,9 @@ type Answer struct {
 	Request *int     `json:"request,omitempty"` // blob: body of the sync request
 	Ask     *Ask     `json:"ask,omitempty"`
 	Result  any      `json:"result,omitempty"`
+
+	Unsent   int  `json:"unsent,omitempty"`   // entries that only this phone has
+	UnderWay bool `json:"underWay,omitempty"` // a test or a session is: the phone must stay open
 }
 
 // App is one phone.
@@ -90,6 +93,7 @@ type App struct {
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most
 	isSealed bool                 // the phone's storage is encrypted
+	hasPIN   bool                 // a PIN opens it
 	retests  map[record.ID]retests
 	noise    symmetry.Noise
 	ownError float64 // the typical error that the records lead to, whatever was set
@@ -161,6 +165,8 @@ func (a *App) do(cmd Command) Answer {
 		answer.Route = a.route
 	}
 	answer.Writes, answer.Ask = a.writes, a.ask
+	begun := len(a.tests) + len(a.works)
+	answer.Unsent, answer.UnderWay = a.link.unsent()+a.link.attention()+begun, begun > 0
 	return answer
 }
 

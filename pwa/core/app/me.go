@@ -27,6 +27,15 @@ type prefs struct {
 	Scheme string `json:"scheme"` // "auto", "light" or "dark"
 }
 
+// lockAction leads to the screen about the phone's PIN, which the worker draws: it must be able to
+// without the core.
+func (a *App) lockAction() Action {
+	if a.hasPIN {
+		return Action{Label: say("lock.action_set"), Route: "/lock", Kind: "quiet"}
+	}
+	return Action{Label: say("lock.action"), Route: "/lock", Kind: "quiet"}
+}
+
 // setPrefs keeps the language and the colour scheme.
 func (a *App) setPrefs(*Answer) error {
 	var args struct {

@@ -22,6 +22,7 @@ func (a *App) open(answer *Answer) error {
 		Blobs []storedRow `json:"blobs"`
 		Phone struct {
 			Secure bool `json:"secure"`
+			PIN    bool `json:"pin"`
 		} `json:"phone"`
 		Route string `json:"route"`
 	}
@@ -31,7 +32,7 @@ func (a *App) open(answer *Answer) error {
 	now := a.now
 	a.reset()
 	a.now, a.fresh = now, map[record.ID][]record.Operation{}
-	a.isSealed = args.Phone.Secure
+	a.isSealed, a.hasPIN = args.Phone.Secure, args.Phone.PIN
 	state := ""
 	var trouble error
 	for _, row := range args.Rows {

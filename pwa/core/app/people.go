@@ -55,6 +55,7 @@ func (a *App) people() View {
 		{Label: say("people.add"), Route: "/new", Kind: "main"},
 		{Label: say("practice.action"), Route: practiceRoute, Kind: "quiet"},
 		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+		a.lockAction(),
 	}
 	return v
 }

@@ -140,6 +140,8 @@ type answer struct {
 	View    object          `json:"view"`
 	Route   string          `json:"route"`
 	Sync    bool            `json:"sync"`
+	Unsent  int             `json:"unsent"`
+	Busy    bool            `json:"underWay"`
 	Request *int            `json:"request"`
 	Result  json.RawMessage `json:"result"`
 	Writes  []struct {

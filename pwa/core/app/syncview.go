@@ -12,7 +12,10 @@ func (a *App) syncScreen() View {
 			say("sync.last", "on", day(a.link.sentMS), "at", clockTime(a.link.sentMS)))
 	}
 	stored := say("sync.open")
-	if a.isSealed {
+	switch {
+	case a.hasPIN:
+		stored = say("sync.locked")
+	case a.isSealed:
 		stored = say("sync.sealed")
 	}
 	v.Sections = []Section{

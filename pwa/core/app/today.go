@@ -53,7 +53,8 @@ func (a *App) today(d *record.Doc) View {
 	}
 	v.Actions = append(v.Actions,
 		Action{Label: say("today.log"), Route: "/log"},
-		Action{Label: say("look.action"), Route: "/look", Kind: "quiet"})
+		Action{Label: say("look.action"), Route: "/look", Kind: "quiet"},
+		a.lockAction())
 	return v
 }
 

@@ -1,3 +1,4 @@
+import { lockForm, shutDoor } from '../../src/worker/doorviews';
 import type { Field, FormView, InviteView, NoticeView } from '../../src/views';
 import { personHead, say } from './say';
 
@@ -133,3 +134,12 @@ export const invite: InviteView = {
   link: 'https://practice.example/join#BDFG-HJKL-MNPQ',
   actions: [{ label: say('Send the link'), do: 'invite.share', kind: 'main' }],
 };
+
+const lock = {
+  salt: new Uint8Array(16), rounds: 1, key: { iv: new Uint8Array(12), box: new ArrayBuffer(0) },
+  minutes: 15, tries: 10, lastMS: 0, unsent: 3, underWay: true,
+};
+
+export const locked: NoticeView = shutDoor(lock, 10, 1_772_452_800_000, { k: 'lock.wrong' });
+
+export const lockChange: FormView = lockForm(lock, 10, { old: { k: 'lock.early' } });

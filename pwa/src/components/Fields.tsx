@@ -54,6 +54,7 @@ function Entry({ field, id }: Part) {
       <input {...shared} type="text" dir="ltr" autocapitalize="characters" spellcheck={false} />
     );
   }
+  if (field.kind === 'secret') return <input {...shared} type="password" autocapitalize="none" />;
   return <input {...shared} type="text" />;
 }
 

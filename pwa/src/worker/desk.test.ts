@@ -11,6 +11,8 @@ const at = { wallMS: 1, monoMS: 1, run: 'r' };
 
 /** Storage in memory that can be told to refuse. */
 class Drawer {
+  note(): void {}
+
   rowsNow: Rows = { meta: new Map(), snap: new Map(), log: new Map(), run: new Map() };
   waiting: Change[] = [];
   refuse: Error | undefined;

@@ -33,6 +33,9 @@ interface CoreAnswer extends Answer {
   readonly sync?: boolean;
   readonly request?: number;
   readonly ask?: Ask;
+  readonly underWay?: boolean;
+  /** How many entries only this phone has. */
+  readonly unsent?: number;
 }
 
 export interface Parts {
@@ -50,8 +53,15 @@ export class Desk {
   private core: Core | undefined;
   private last: Promise<unknown> = Promise.resolve();
   private route: string | undefined;
+  private isShut = false;
+  private underWay = false;
 
   constructor(private readonly parts: Parts) {}
+
+  /** Whether a hold is being timed, or a test or session is under way. */
+  get isUnderWay(): boolean {
+    return this.underWay;
+  }
 
   /** Starts the core on what is stored. Throws a CorePanic when it cannot. */
   open(): Promise<FullAnswer> {
@@ -66,6 +76,7 @@ export class Desk {
     blobs: readonly Uint8Array[] = [],
   ): Promise<FullAnswer> {
     return this.turn(async () => {
+      if (this.isShut) return {};
       try {
         return await this.settle({ do: command, args, at }, blobs);
       } catch (cause: unknown) {
@@ -84,7 +95,17 @@ export class Desk {
     });
   }
 
-  private turn<T>(run: () => Promise<T>): Promise<T> {
+  /** Forgets the core and the key of the rows when all before is done; what comes later is not. */
+  close(): Promise<void> {
+    return this.turn(async () => {
+      this.isShut = true;
+      this.core = undefined;
+      this.parts.vault.close();
+    });
+  }
+
+  /** Does something with the storage while no command runs. */
+  turn<T>(run: () => Promise<T>): Promise<T> {
     const mine = this.last.then(run);
     this.last = mine.catch(() => undefined); // the caller hears of it
     return mine;
@@ -101,7 +122,9 @@ export class Desk {
       tzMin: this.parts.zoneMin(),
       random: this.parts.random(),
     }, blobs);
-    const { writes = [], request, ...answer } = frame.json as CoreAnswer;
+    const { writes = [], request, unsent = 0, underWay = false, ...answer } = frame.json as CoreAnswer;
+    this.underWay = underWay;
+    this.parts.vault.note(unsent, underWay, answer.view?.prefs);
     const failed = await this.store(changesOf(writes, frame.blobs));
     if (answer.view) this.route = answer.view.route;
     const bytes = request === undefined ? undefined : frame.blobs[request];

@@ -4,7 +4,8 @@
  */
 import type { IDBPTransaction } from 'idb';
 import { openStorage, type Database, type Schema } from '../schema';
-import { makeKey, seal, unseal } from '../sealing';
+import { isLock, makeKey, seal, unseal, type Lock, type Prefs } from '../sealing';
+import { makeLock, openLock, type Facts } from './lock';
 import { applyTo, type Change, type CoreStore, type Rows } from './writes';
 
 const coreStores: readonly CoreStore[] = ['meta', 'snap', 'log', 'run'];
@@ -20,6 +21,8 @@ export class Vault {
   private db: Database | undefined;
   private waiting: Change[] = [];
   private key: CryptoKey | undefined;
+  private kept: Lock | undefined;
+  private facts: Facts = { unsent: 0, underWay: false };
 
   /** `token` tells this writer from every other: random, made for this vault. */
   constructor(private readonly token: string) {}
@@ -29,36 +32,116 @@ export class Vault {
     return this.waiting.length;
   }
 
+  /** The lock of this phone, if it has one. */
+  get lock(): Lock | undefined {
+    return this.kept;
+  }
+
+  /** Whether nothing can be read or stored until unlock() has been given the PIN. */
+  get isLocked(): boolean {
+    return this.kept !== undefined && this.key === undefined;
+  }
+
+  /** Whether this browser can seal rows at all: a page that was not served securely cannot. */
+  get canSeal(): boolean {
+    return (crypto as Partial<Crypto>).subtle !== undefined;
+  }
+
   /** Makes this the one writer: from now on, older ones are refused. */
   async take(): Promise<void> {
     const db = await this.open();
     await db.put('writer', this.token, 'now');
-    this.key = await db.get('seal', 'now');
-    if (this.key === undefined) await this.sealAll(db);
+    const kept = await db.get('seal', 'now');
+    if (isLock(kept)) this.kept = kept;
+    else this.key = kept;
+    // What an earlier version stored in the clear.
+    if (kept === undefined && this.canSeal) await this.removeLock();
+  }
+
+  /** Puts a lock before the key. The key is a new one: an old one may lie in copied files. */
+  async setLock(pin: string, minutes: number): Promise<void> {
+    const { lock, key } = await makeLock(pin, { minutes, ...this.facts });
+    await this.reseal(key, lock);
+    this.kept = lock;
+  }
+
+  /** From now on the browser keeps the key, a new one. */
+  async removeLock(): Promise<void> {
+    const key = await makeKey();
+    await this.reseal(key, key);
+    this.kept = undefined;
+  }
+
+  /** Whether this is the PIN. A try is stored before it is looked at: a killed page saves none. */
+  async unlock(pin: string, nowMS: number): Promise<boolean> {
+    const lock = this.kept!;
+    await this.putLock({ ...lock, tries: lock.tries + 1, lastMS: nowMS });
+    const key = await openLock(lock, pin);
+    if (key === undefined) return false;
+    const { unsent, underWay, prefs } = lock;
+    this.facts = { unsent, underWay, ...(prefs && { prefs }) };
+    await this.putLock({ ...lock, tries: 0, lastMS: 0 });
+    this.key = key;
+    return true;
+  }
+
+  /** A clock that was ahead must not make anyone wait for years: the wait starts anew. */
+  async setBack(nowMS: number): Promise<void> {
+    if (this.kept && this.kept.lastMS > nowMS) await this.putLock({ ...this.kept, lastMS: nowMS });
+  }
+
+  /** Forgets the key. Whoever locks sees to it that nothing waits. */
+  close(): void {
+    this.key = undefined;
+  }
+
+  /** Takes everything off the phone, the lock too. */
+  async wipe(): Promise<void> {
+    this.waiting = [];
+    this.key = undefined;
+    await this.inOne(await this.open(), 'strict', (tx) => {
+      for (const store of [...coreStores, 'view', 'seal'] as const) {
+        heard(tx.objectStore(store).clear());
+      }
+    });
+    this.kept = undefined;
+    await this.take();
+  }
+
+  /** What a lock says while it is shut; stored with the next save. */
+  note(unsent: number, underWay: boolean, prefs: Prefs | undefined): void {
+    this.facts = { ...this.facts, unsent, underWay, ...(prefs && { prefs }) };
+  }
+
+  private async putLock(lock: Lock): Promise<void> {
+    await this.inOne(await this.open(), 'strict', (tx) => {
+      heard(tx.objectStore('seal').put(lock, 'now'));
+    });
+    this.kept = lock;
   }
 
   /**
-   * Seals what an earlier version stored in the clear, in one transaction with the key: a phone that
-   * dies meanwhile holds the old rows or the new ones. Old pictures go. A page that was not served
-   * securely has no keys and leaves the rows as they are.
+   * Seals every row anew, in one transaction with what keeps the key: a phone that dies meanwhile
+   * holds the old rows or the new ones. Old pictures go. A row that does not open stays as it lies.
    */
-  private async sealAll(db: Database): Promise<void> {
-    if ((crypto as Partial<Crypto>).subtle === undefined) return;
+  private async reseal(key: CryptoKey, kept: CryptoKey | Lock): Promise<void> {
+    const db = await this.open();
     const rows = await this.rows();
-    const key = await makeKey();
-    const changes = coreStores.flatMap((store) =>
-      [...rows[store]].map(([at, value]) => ({ store, key: at, value })));
+    const changes = coreStores.flatMap((store) => [...rows[store]]
+      .filter(([, value]) => value !== damaged.bytes && value !== damaged.json)
+      .map(([at, value]) => ({ store, key: at, value })));
     const sealed = await sealEach(key, changes);
     await this.inOne(db, 'strict', (tx) => {
       for (const row of sealed) put(tx, row);
       heard(tx.objectStore('view').clear());
-      heard(tx.objectStore('seal').put(key, 'now'));
+      heard(tx.objectStore('seal').put(kept, 'now'));
     });
     this.key = key;
   }
 
   /** Everything stored, with what still waits to be stored laid over it. */
   async rows(): Promise<Rows> {
+    this.mustBeOpen();
     const rows: Rows = { meta: new Map(), snap: new Map(), log: new Map(), run: new Map() };
     await this.again(async (db) => {
       const tx = db.transaction(coreStores, 'readonly');
@@ -87,6 +170,10 @@ export class Vault {
     if (batch.length > 0) {
       await this.again((db) => this.write(db, [...batch, ...views], 'strict'));
       this.waiting = this.waiting.slice(batch.length);
+      // A phone that was emptied may change hands: the next one cannot know the PIN.
+      if (this.kept && batch.some((one) => one.store === 'meta' && 'from' in one)) {
+        await this.removeLock();
+      }
     } else if (views.length > 0) {
       await this.again((db) => this.write(db, views, 'relaxed')).catch(onlyMoved);
     }
@@ -97,11 +184,20 @@ export class Vault {
     changes: readonly Change[],
     durability: 'strict' | 'relaxed',
   ): Promise<void> {
+    this.mustBeOpen();
+    const lock = this.kept && { ...this.kept, ...this.facts };
     // Sealed first: a transaction ends when it waits for anything but storage.
     const sealed = this.key ? await sealEach(this.key, changes) : changes;
     await this.inOne(db, durability, (tx) => {
       for (const change of sealed) put(tx, change);
+      if (lock) heard(tx.objectStore('seal').put(lock, 'now'));
     });
+    this.kept = lock;
+  }
+
+  // Without the key rows would be stored in the clear.
+  private mustBeOpen(): void {
+    if (this.isLocked) throw new Error('the phone is locked');
   }
 
   /** One transaction of this writer. Throws Moved, and changes nothing, when it is another's turn. */

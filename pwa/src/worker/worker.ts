@@ -4,8 +4,11 @@
  */
 import type { Answer, Args, ToPage, ToWorker } from '../answer';
 import type { Reading } from '../views';
+import { Away } from './away';
 import { startCore } from './core';
 import { Desk, type FullAnswer } from './desk';
+import { Door } from './door';
+import { lockRoute } from './doorviews';
 import { Live } from './live';
 import { cannotStart, movedTab, noStorage, secondTab, trouble } from './notices';
 import { Server } from './server';
@@ -26,6 +29,7 @@ interface Office {
   readonly vault: Vault;
   readonly sync: Sync;
   readonly live: Live;
+  readonly door: Door;
 }
 
 const host: Host = {
@@ -42,6 +46,12 @@ compiled.catch(() => undefined); // heard where it is awaited
 const server = new Server();
 const run = randomHex();
 let office: Promise<Office | undefined> | undefined;
+/** The office once it is open, and the door that a person has to open first. */
+let here: Office | undefined;
+let door: Door | undefined;
+let isAtLock = false;
+const away = new Away();
+let awayTimer: ReturnType<typeof setTimeout> | undefined;
 let closed: Answer | undefined;
 let waiting: Answer | undefined;
 let visible = true;
@@ -75,7 +85,7 @@ function hear(message: ToWorker): void {
     case 'seen':
       visible = message.visible;
       connected = message.online;
-      if (visible) wake(connected);
+      seen();
       return;
     case 'take':
       closed = undefined; // what is asked from here on waits for the storage
@@ -99,12 +109,63 @@ async function command(
   at: Promise<Office | undefined>,
   message: ToWorker & { kind: 'command' },
 ): Promise<void> {
-  const open = await at;
-  const answer = open
-    ? await open.desk.run(message.do, message.args, message.at)
-    : { error: trouble('stopped') };
+  const answer = await answerTo(at, message);
+  if (answer.view) isAtLock = answer.view.route === lockRoute;
   post({ kind: 'answer', id: message.id, answer: forPage(answer) });
-  if (open) await follow(open, answer);
+  if (here) await follow(here, answer);
+}
+
+async function answerTo(
+  at: Promise<Office | undefined>,
+  { do: name, args, at: moment }: ToWorker & { kind: 'command' },
+): Promise<FullAnswer> {
+  const toForm = name === 'go' && args['route'] === lockRoute;
+  if (name.startsWith('lock.') || (toForm && door?.isShut)) {
+    return (await (door?.isShut ? door : here?.door)?.run(name, args)) ?? {};
+  }
+  const open = await at;
+  if (!open) return { error: trouble('stopped') };
+  return toForm ? open.door.run('lock.form', {}) : open.desk.run(name, args, moment);
+}
+
+/** Somebody looks, or nobody does any more. */
+function seen(): void {
+  clearTimeout(awayTimer);
+  if (!visible) {
+    away.seen(false, now());
+    if (here?.vault.lock && !here.desk.isUnderWay) post({ kind: 'cover', on: true });
+    lockWhenDue();
+    return;
+  }
+  const locks = lockWhenDue();
+  away.seen(true, now());
+  clearTimeout(awayTimer);
+  if (!locks) post({ kind: 'cover', on: false });
+  wake(connected);
+}
+
+/** Locks the phone if nobody has looked for long enough, else tries again when it is time. */
+function lockWhenDue(): boolean {
+  const lock = here?.vault.lock;
+  if (!here || !lock) return false;
+  const leftMS = away.leftMS(lock.minutes, here.desk.isUnderWay, now());
+  if (leftMS === undefined) return false;
+  const isDue = leftMS === 0 && here.vault.unsaved === 0;
+  if (isDue) lockUp(here);
+  else awayTimer = setTimeout(lockWhenDue, Math.max(leftMS, retryMS));
+  return isDue;
+}
+
+/** Closes all that is open; what is asked from now on waits for the PIN. */
+function lockUp(open: Office): void {
+  end(open);
+  office = open.desk.close().then(begin);
+}
+
+function end(open: Office | undefined): void {
+  open?.sync.stop();
+  open?.live.stop();
+  if (here === open) here = undefined;
 }
 
 /** Does what an answer asks the worker to do: send, or put a question to the server. */
@@ -127,7 +188,7 @@ async function begin(): Promise<Office | undefined> {
     random: randomHex,
     now,
     zoneMin: () => -new Date().getTimezoneOffset(),
-    phone,
+    phone: async () => ({ ...(await phone()), pin: vault.lock !== undefined }),
   });
   const live: Live = new Live({
     server, url: liveURL(), news: () => sync.kick(true), wanted, random, later,
@@ -135,12 +196,24 @@ async function begin(): Promise<Office | undefined> {
   const sync: Sync = new Sync({
     server, run: runQuietly(desk), reached: () => live.listen(), online, random, wallMS, later,
   });
+  const mine = new Door({
+    vault, wallMS, signOff,
+    show: (view) => {
+      post({ kind: 'news', answer: { view } });
+      post({ kind: 'cover', on: false });
+    },
+    alone: (run) => desk.turn(run),
+    reopen: async () => void (await desk.open()),
+    shut: () => here && lockUp(here),
+  });
+  door = mine;
   try {
     await vault.take();
+    await mine.opened();
     const opened = await desk.open();
     post({ kind: 'news', answer: forPage(opened) });
     sync.kick();
-    return { desk, vault, sync, live };
+    return (here = { desk, vault, sync, live, door: mine });
   } catch (cause: unknown) {
     console.error(cause);
     const view = cause instanceof DOMException ? noStorage : cannotStart;
@@ -152,7 +225,8 @@ async function begin(): Promise<Office | undefined> {
 /** Commands of the worker's own: their views are news to the page. */
 function runQuietly(desk: Desk) {
   return async (name: string, args: Args, blobs?: readonly Uint8Array[]): Promise<FullAnswer> => {
-    const answer = await desk.run(name, args, now(), blobs);
+    const { view, ...rest } = await desk.run(name, args, now(), blobs);
+    const answer = { ...rest, ...(view && !isAtLock && { view }) };
     if (answer.view || answer.error) post({ kind: 'news', answer: forPage(answer) });
     if (answer.ask) void office?.then((open) => open && follow(open, answer));
     return answer;
@@ -161,10 +235,7 @@ function runQuietly(desk: Desk) {
 
 function shut(answer: Answer): void {
   closed = answer;
-  void office?.then((open) => {
-    open?.sync.stop();
-    open?.live.stop();
-  });
+  void office?.then(end);
   office = undefined;
   for (const message of queue.splice(0)) hear(message);
   post({ kind: 'news', answer });
@@ -242,6 +313,12 @@ function online(): boolean {
 
 function wanted(): boolean {
   return visible && connected && server.isKnown;
+}
+
+/** Without a network the server learns of it when the phone is reported lost. */
+function signOff(): Promise<unknown> {
+  const asked = server.ask('/api/forget', {}, true);
+  return Promise.race([asked, new Promise((done) => later(() => done(undefined), retryMS))]);
 }
 
 function later(run: () => void, ms: number): void {
