@@ -35,15 +35,6 @@ const (
 	KindTrunk     = "trunk"
 )
 
-var known = map[string]bool{
-	KindPractice: true, KindClient: true, KindAuthor: true, KindScreen: true, KindClear: true,
-	KindTest: true, KindTrial: true, KindPlan: true, KindItem: true, KindDecision: true,
-	KindSession: true, KindSet: true, KindSame: true, KindImplement: true,
-	KindStep: true, KindTrunk: true,
-}
-
-func isKnown(kind string) bool { return known[kind] }
-
 // Field names that more than one file needs.
 const (
 	FieldLoadWorksLeftG  = "loadWorksLeftG"

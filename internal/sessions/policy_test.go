@@ -1,6 +1,11 @@
 package sessions_test
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"strconv"
+	"strings"
 	"testing"
 
 	"evenhold/internal/sessions"
@@ -21,7 +26,6 @@ var rights = []may{
 	{"practice", "noisePM", true, true, false, false, false},
 	{"practice", "noiseFrom", true, true, false, false, false},
 	{"client", "massG", true, true, true, false, false},
-	{"author", "name", true, true, true, true, false},
 	{"screen", "q_bladder", true, true, true, false, false},
 	{"clear", "note", true, true, false, false, false},
 	{"test", "restNote", true, true, true, false, false},
@@ -67,18 +71,58 @@ func TestMayWrite(t *testing.T) {
 	}
 }
 
-// TestMayWriteKnowsEveryKind keeps the table whole: a kind that is added has to
-// be given its row.
-func TestMayWriteKnowsEveryKind(t *testing.T) {
-	listed := map[string]bool{}
-	for _, r := range rights {
-		listed[r.kind] = true
-	}
-	for _, kind := range sessions.KindsKnown() {
-		if !listed[kind] {
-			t.Errorf("kind %q has no row", kind)
+// TestMayWrite_Author: who someone is, only that person's device writes.
+func TestMayWrite_Author(t *testing.T) {
+	for _, role := range sessions.Roles() {
+		if !sessions.MayWrite(role, "author", "name", true) {
+			t.Errorf("%s may not write the own author record", role)
+		}
+		if sessions.MayWrite(role, "author", "name", false) {
+			t.Errorf("%s may write another's author record", role)
 		}
 	}
+}
+
+// TestPolicy_KnowsEveryKind keeps the table whole: a kind that is added has to be given its row,
+// there and here.
+func TestPolicy_KnowsEveryKind(t *testing.T) {
+	file, err := parser.ParseFile(token.NewFileSet(), "kind.go", nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ruled, tested := map[string]bool{}, map[string]bool{"author": true}
+	for _, r := range sessions.Policy() {
+		ruled[r.Kind] = true
+	}
+	for _, r := range rights {
+		tested[r.kind] = true
+	}
+	kinds := 0
+	for _, d := range file.Decls {
+		for _, spec := range constantsOf(d) {
+			if !strings.HasPrefix(spec.Names[0].Name, "Kind") {
+				continue
+			}
+			kinds++
+			kind, err := strconv.Unquote(spec.Values[0].(*ast.BasicLit).Value)
+			if err != nil || !ruled[kind] || !tested[kind] {
+				t.Errorf("kind %q has no row (%v)", kind, err)
+			}
+		}
+	}
+	if kinds < 15 {
+		t.Errorf("only %d kinds were found in kind.go", kinds)
+	}
+}
+
+func constantsOf(d ast.Decl) []*ast.ValueSpec {
+	var all []*ast.ValueSpec
+	if g, isGroup := d.(*ast.GenDecl); isGroup && g.Tok == token.CONST {
+		for _, s := range g.Specs {
+			all = append(all, s.(*ast.ValueSpec))
+		}
+	}
+	return all
 }
 
 func TestMayOpen(t *testing.T) {

@@ -6,16 +6,6 @@ import (
 	"evenhold/sync/record"
 )
 
-// practiceKinds are kept in the practice document and nowhere else.
-var practiceKinds = map[string]bool{KindPractice: true, KindImplement: true, KindStep: true}
-
-// BelongsIn reports whether records of that kind stand in the practice document, or
-// else in client documents. An author, and a kind that this version does not know, may
-// stand in both.
-func BelongsIn(kind string, isPractice bool) bool {
-	return kind == KindAuthor || !isKnown(kind) || practiceKinds[kind] == isPractice
-}
-
 // What an implement can be.
 const (
 	Kettlebell = "kettlebell"

@@ -48,7 +48,7 @@ func (r *rules) May(op record.Operation) string {
 		return wire.CodeKind
 	}
 	own := r.ownerOf(op.Record.Device) == r.person.ID
-	if !sessions.MayWrite(r.person.Role, op.Kind, op.Field, own) || r.isForged(op, own) {
+	if !sessions.MayWrite(r.person.Role, op.Kind, op.Field, own) || r.isForged(op) {
 		return wire.CodeForbidden
 	}
 	r.docs[op.Doc] = true
@@ -95,16 +95,11 @@ func (r *rules) ownerOf(device clock.Device) string {
 }
 
 // isForged reports whether op says of its author what the practice does not say.
-func (r *rules) isForged(op record.Operation, own bool) bool {
+func (r *rules) isForged(op record.Operation) bool {
 	if op.Kind != sessions.KindAuthor {
 		return false
 	}
 	said, _ := op.Value.Text()
-	switch op.Field {
-	case "name":
-		return !own || said != r.person.Name
-	case "role":
-		return !own || said != string(r.person.Role)
-	}
-	return !own
+	return op.Field == "name" && said != r.person.Name ||
+		op.Field == "role" && said != string(r.person.Role)
 }
