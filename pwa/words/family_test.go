@@ -59,6 +59,8 @@ func families(t *testing.T) map[string][]string {
 			string(working.Practice), string(working.Estimate), string(working.Entered),
 		},
 		"role.*":             {"owner", "coach", "assistant", "client"},
+		"rights.part_*":      {sessions.KindItem, sessions.KindPractice},
+		"rights.of_*":        {"owner", "coach", "assistant", "client"},
 		"out.*":              {"signin", "ended", "revoked", "proof"},
 		"phones.state_*":     {"ended", "out", "wipe"},
 		"capacity.side_*":    side,

@@ -54,6 +54,8 @@ func (a *App) practiceScreen(parts []string) View {
 			return a.weightsForm(d)
 		case "noise":
 			return a.noiseForm()
+		case "rights":
+			return a.rightsScreen()
 		}
 	}
 	v := View{Screen: "list", Head: a.practiceHead("/"), Finding: say("practice.finding")}
@@ -75,6 +77,7 @@ func (a *App) practiceScreen(parts []string) View {
 			Lines: []Text{say("noise.error", "percent",
 				round(100*math.Expm1(a.testNoise().Model.TypicalError)))},
 		},
+		{Title: say("rights.title"), Route: practiceRoute + "/rights"},
 	}})
 	return v
 }
