@@ -58,9 +58,6 @@ func families(t *testing.T) map[string][]string {
 			string(working.Seen), string(working.Computed), string(working.Memory),
 			string(working.Practice), string(working.Estimate), string(working.Entered),
 		},
-		"role.*":             {"owner", "coach", "assistant", "client"},
-		"rights.part_*":      {sessions.KindItem, sessions.KindPractice},
-		"rights.of_*":        {"owner", "coach", "assistant", "client"},
 		"out.*":              {"signin", "ended", "revoked", "proof"},
 		"phones.state_*":     {"ended", "out", "wipe"},
 		"capacity.side_*":    side,
@@ -87,6 +84,10 @@ func practiceFamilies() map[string][]string {
 	return map[string][]string{
 		"truth.*":     {"true", "false"},
 		"implement.*": sessions.ImplementKinds(),
+
+		"role.*":        {"owner", "coach", "assistant", "client"},
+		"rights.of_*":   {"owner", "coach", "assistant", "client"},
+		"rights.part_*": {sessions.KindItem, sessions.KindPractice},
 	}
 }
 
