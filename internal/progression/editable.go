@@ -120,9 +120,13 @@ func isPlace(key string) bool {
 }
 
 // Beside returns the places between which the step with that id comes to stand when it
-// goes one further up (-1) or down (+1) in its ladder; an empty one is the end of the
-// ladder. It is false where there is no further.
-func (e Edition) Beside(id string, way int) (before, after string, ok bool) {
+// goes one further up in its ladder, or else down; an empty one is the end of the ladder.
+// It is false where there is no further.
+func (e Edition) Beside(id string, up bool) (before, after string, ok bool) {
+	way := 1
+	if up {
+		way = -1
+	}
 	for _, l := range e.Ladders() {
 		for i, s := range l.Steps {
 			if s.ID == id {

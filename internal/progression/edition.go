@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"golang.org/x/crypto/blake2s"
+
+	"evenhold/internal/sides"
 )
 
 // Edition is one state of the ladders: the shipped ones, with what a practice changed of
@@ -92,6 +94,13 @@ func descending(first, sets int) []int {
 		reps[i] = max(first-i, 1)
 	}
 	return reps
+}
+
+// Begin is s at its starting dose, alike for both sides, the left one first.
+func (s Step) Begin() Item {
+	dose := s.Start
+	dose.FirstSide = sides.WorksLeft
+	return newItem(s, dose, nil)
 }
 
 // CanHide reports whether a practice may hide s: not where anyone can begin.

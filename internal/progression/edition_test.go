@@ -188,8 +188,8 @@ func TestBeside(t *testing.T) {
 			return s.ID == id
 		})
 	}
-	move := func(way int) bool {
-		before, after, ok := e.Beside(id, way)
+	move := func(up bool) bool {
+		before, after, ok := e.Beside(id, up)
 		if ok {
 			place, err := record.Between(before, after)
 			if err != nil {
@@ -202,19 +202,19 @@ func TestBeside(t *testing.T) {
 	}
 	// Two other steps share a place behind the first one; it goes past both at once.
 	for _, want := range []int{4, 3, 1, 0} {
-		if !move(-1) || at() != want {
+		if !move(true) || at() != want {
 			t.Fatalf("moved up it stands at %d, want %d", at(), want)
 		}
 	}
-	if move(-1) {
+	if move(true) {
 		t.Error("the first step can be moved up")
 	}
 	for _, want := range []int{1, 3, 4, 5, 6, 7} {
-		if !move(+1) || at() != want {
+		if !move(false) || at() != want {
 			t.Fatalf("moved down it stands at %d, want %d", at(), want)
 		}
 	}
-	if move(+1) {
+	if move(false) {
 		t.Error("the last step can be moved down")
 	}
 }

@@ -2,6 +2,7 @@ package sessions
 
 import (
 	"cmp"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -53,6 +54,18 @@ func (p Plan) Due() []Item {
 		}
 	}
 	return due
+}
+
+// LaddersOf lists the versions of the ladders that items were suggested by, each once, with
+// commas between.
+func LaddersOf(items []Item) string {
+	var all []string
+	for _, i := range items {
+		if i.Ladder != "" && !slices.Contains(all, i.Ladder) {
+			all = append(all, i.Ladder)
+		}
+	}
+	return strings.Join(all, ",")
 }
 
 // Values returns the plan as the fields of a new record; its items are records

@@ -88,6 +88,10 @@ func practiceFamilies() map[string][]string {
 		"role.*":        {"owner", "coach", "assistant", "client"},
 		"rights.of_*":   {"owner", "coach", "assistant", "client"},
 		"rights.part_*": {sessions.KindItem, sessions.KindPractice},
+		"edit.*":        editables(),
+		"ladders.family_*": {
+			string(progression.Holds), string(progression.Carries), string(progression.Lifts),
+		},
 	}
 }
 
@@ -149,6 +153,15 @@ func changes() []string {
 // spans are the intervals of a change that are said in words.
 func spans() []string { return []string{"result.span", "trend.week"} }
 
+// editables are the numbers of a step that a practice can set.
+func editables() []string {
+	var all []string
+	for _, f := range progression.Editables() {
+		all = append(all, string(f))
+	}
+	return all
+}
+
 func questions() []string {
 	var ids []string
 	for _, q := range sessions.Questions() {
@@ -202,11 +215,8 @@ func storedFields(t *testing.T) []string {
 	for _, id := range questions() {
 		set["q_"+id] = true
 	}
-	for _, f := range progression.Editables() {
-		set[string(f)] = true
-	}
-	for _, field := range append(sessions.FieldsCues(), sessions.FieldHidden,
-		sessions.FieldPlace, sessions.FieldLadder, sessions.FieldCues) {
+	for _, field := range append(append(editables(), sessions.FieldsCues()...),
+		sessions.FieldHidden, sessions.FieldPlace, sessions.FieldLadder, sessions.FieldCues) {
 		set[field] = true
 	}
 	writers := map[string]int{"text": 0, "number": 0, "count": 0, "truth": 0, "write": 2}

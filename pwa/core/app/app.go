@@ -97,6 +97,7 @@ type App struct {
 	retests  map[record.ID]retests
 	noise    symmetry.Noise
 	ownError float64 // the typical error that the records lead to, whatever was set
+	ladders  ladders
 
 	// Of the command under way.
 	now    Command

@@ -115,6 +115,9 @@ func fieldValue(c record.Conflict, v record.Value) Text {
 			return say("truth." + strconv.FormatBool(yes))
 		}
 		s, _ := v.Text()
+		if v == shippedValue && c.Record.Kind() == sessions.KindStep {
+			return say("ladders.ours")
+		}
 		return wordValue(c.Field, s)
 	}
 	for _, suffix := range []struct {

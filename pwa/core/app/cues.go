@@ -49,7 +49,7 @@ func pageCues(planned []cues.Cue) []Cue {
 	for _, c := range planned {
 		out := Cue{AtMS: c.AtMS, Channel: string(c.Channel), Tone: string(c.Tone)}
 		if c.Key != "" {
-			out.Text = sayNumbers(c.Key, c.Args)
+			out.Text = cueText(c.Key, c.Args)
 		}
 		all = append(all, out)
 	}

@@ -37,7 +37,7 @@ func (a *App) makeDecision(answer *Answer, declines bool) error {
 	if len(errs) > 0 {
 		return a.keepForm(values, []string{"chosen", "reason"}, errs)
 	}
-	made.AtMS = a.now.At.WallMS
+	made.AtMS, made.Ladder = a.now.At.WallMS, a.practice().Edition.Version()
 	var changes []record.FieldValue
 	if made.State == sessions.Accepted && !made.Waits && n.Decision.Next != nil {
 		changes, made.Was = n.Item.Changes(a.takenUp(n.Item, *n.Decision.Next))

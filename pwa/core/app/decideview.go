@@ -203,6 +203,7 @@ func (a *App) historyRows(d *record.Doc, item string) []Row {
 		row := Row{
 			Lines: []Text{decisionText(all[i])}, Reason: say("decide.state_" + all[i].State),
 		}
+		row.Lines = append(row.Lines, a.earlier(all[i].Ladder)...)
 		for _, r := range sessions.Referrals(d) {
 			if r.ID == all[i].ID && !r.IsOpen() {
 				row.Lines = append(row.Lines, say("decide.looked", "on", day(r.ClearedMS),

@@ -25,10 +25,6 @@ func init() {
 		"void":          (*App).void,
 		"export.table":  (*App).exportTable,
 
-		"weights.add": (*App).addWeight,
-		"noise.save":  (*App).saveNoise,
-		"noise.auto":  (*App).autoNoise,
-
 		"trunk.prepare": (*App).prepareTrunk,
 		"test.prepare":  (*App).prepareTest,
 		"test.flip":     (*App).flipTest,
@@ -58,6 +54,9 @@ func init() {
 	for do, handler := range planHandlers {
 		handlers[do] = handler
 	}
+	for do, handler := range practiceHandlers {
+		handlers[do] = handler
+	}
 	for do, handler := range accessHandlers() {
 		handlers[do] = handler
 	}
@@ -79,6 +78,18 @@ var planHandlers = map[string]func(*App, *Answer) error{
 	"decide.decline": (*App).declineDecision,
 	"decide.undo":    (*App).undoDecision,
 	"decide.clear":   (*App).clearReferral,
+}
+
+// practiceHandlers are the commands about what the practice sets.
+var practiceHandlers = map[string]func(*App, *Answer) error{
+	"weights.add": (*App).addWeight,
+	"noise.save":  (*App).saveNoise,
+	"noise.auto":  (*App).autoNoise,
+	"ladder.set":  (*App).setStep,
+	"ladder.cues": (*App).setCues,
+	"ladder.hide": (*App).hideStep,
+	"ladder.move": (*App).moveStep,
+	"ladder.ship": (*App).shipStep,
 }
 
 // accessHandlers are the commands about who is let in.

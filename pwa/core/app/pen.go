@@ -50,17 +50,21 @@ func (a *App) write(d *record.Doc, id record.ID, field string, v record.Value) e
 	if !found {
 		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
-	own := id.Device == a.device()
-	if !sessions.MayWrite(a.me.Role, r.Kind(), field, own) {
+	return a.writeAs(d, id, r.Kind(), field, v)
+}
+
+// writeAs is write for a record of that kind, which need not have begun.
+func (a *App) writeAs(d *record.Doc, id record.ID, kind, field string, v record.Value) error {
+	if !sessions.MayWrite(a.me.Role, kind, field, id.Device == a.device()) {
 		return errRole
 	}
-	if r.Register(field).Value() == v {
+	if r, found := d.Record(id); found && r.Register(field).Value() == v {
 		return nil
 	}
-	if err := a.introduce(d, r.Kind()); err != nil {
+	if err := a.introduce(d, kind); err != nil {
 		return err
 	}
-	op, err := a.link.phone.Author().Write(d, id, r.Kind(), field, v, a.wallMS())
+	op, err := a.link.phone.Author().Write(d, id, kind, field, v, a.wallMS())
 	if err != nil {
 		return a.tooLong(err)
 	}

@@ -142,6 +142,7 @@ func (a *App) sessionRows(d *record.Doc, most int, lines func([]sessions.Set) []
 		if s.PainPlace != "" {
 			row.Lines = append(row.Lines, say("log.pain_place", "place", plain(s.PainPlace)))
 		}
+		row.Lines = append(row.Lines, a.earlier(s.Ladder)...)
 		if s.FinishedMS == 0 {
 			row.Reason = say("log.open")
 		}

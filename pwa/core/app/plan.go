@@ -218,6 +218,7 @@ func (a *App) acceptPlan(answer *Answer) error {
 func (a *App) decide(d *record.Doc, state, reason string, test sessions.Test) error {
 	decision := sessions.Decision{
 		About: "plan", State: state, Reason: reason, Test: test.ID.String(), AtMS: a.now.At.WallMS,
+		Ladder: a.practice().Edition.Version(),
 	}
 	if _, err := a.create(d, sessions.KindDecision, decision.Values()); err != nil {
 		return err

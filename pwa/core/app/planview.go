@@ -100,7 +100,6 @@ func planInForce(d *record.Doc, latest sessions.Test) (sessions.Plan, bool) {
 func ruleText(r progression.Fired) Text { return sayNumbers(r.Key, r.Numbers) }
 
 func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string) {
-	errs := a.forms[a.route].errors
 	for i, item := range items {
 		step, _ := progression.StepByID(item.Step)
 		p := PlanItem{Title: nameOf(step), Lines: []Text{doseText(step, item)}}
@@ -112,10 +111,8 @@ func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string
 		if step.Setup != "" {
 			p.Lines = append(p.Lines, say(step.Setup))
 		}
-		for _, s := range steppers(step, item, i, do) {
-			if text, bad := errs[s.ID]; bad {
-				s.Error = text
-			}
+		p.Lines = append(p.Lines, a.earlier(item.Ladder)...)
+		for _, s := range a.steppers(do, i, step, item) {
 			if !a.mayChange(do, s.ID) {
 				continue
 			}
@@ -184,48 +181,60 @@ func doseText(step progression.Step, item sessions.Item) Text {
 		"weaker", sideWord(item.Weaker))
 }
 
-// steppers are the numbers of an item that a person can change.
-func steppers(step progression.Step, item sessions.Item, at int, do string) []Stepper {
-	make := func(field string, label Text, value, by float64, unit Text) Stepper {
-		args := map[string]any{"item": at, "field": field}
-		return Stepper{
-			ID: field + "/" + strconv.Itoa(at), Label: label, Value: value, Unit: unit,
-			Less: max(value-by, 0), More: value + by, Do: do, Args: args,
-		}
+// stepper is a number with − and +; one that was refused says why.
+func (a *App) stepper(do string, at int, field string, label Text, value, by float64,
+	unit Text) Stepper {
+	id := field + "/" + strconv.Itoa(at)
+	return Stepper{
+		ID: id, Label: label, Value: value, Unit: unit, Less: max(value-by, 0), More: value + by,
+		Do: do, Args: map[string]any{"item": at, "field": field}, Error: a.forms[a.route].errors[id],
 	}
-	var all []Stepper
-	sets := make("sets", say("plan.sets"), float64(len(item.Reps)), 1, say("unit.sets"))
-	all = append(all, sets)
+}
+
+// steppers are the numbers of an item that a person can change.
+func (a *App) steppers(do string, at int, step progression.Step, item sessions.Item) []Stepper {
+	number := func(field string, label Text, value, by float64, unit Text) Stepper {
+		return a.stepper(do, at, field, label, value, by, unit)
+	}
+	all := []Stepper{number("sets", say("plan.sets"), float64(len(item.Reps)), 1, say("unit.sets"))}
+	if step.Side == progression.ByDown || step.Kind == progression.ByLift {
+		all = append(all,
+			number("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")))
+	}
 	if step.Side == progression.ByDown {
 		all = append(all,
-			make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")),
-			make("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")),
-			make("restRepMS", say("plan.rest_rep"), float64(item.RestRepMS)/1000, 1, say("unit.s")))
+			number("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")),
+			number("restRepMS", say("plan.rest_rep"), float64(item.RestRepMS)/1000, 1, say("unit.s")))
 	} else {
-		if step.Kind == progression.ByLift {
-			all = append(all,
-				make("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")))
-		}
-		for _, w := range []sides.Working{sides.WorksLeft, sides.WorksRight} {
-			load := make(loadField(w), say("plan.load"), float64(item.LoadG[w])/1000, 1, say("unit.kg"))
-			load.Side, load.Notes = string(w), placement(step, w)
-			all = append(all, load)
-		}
-		if item.DistanceMM > 0 {
-			all = append(all, make("distanceMM", say("plan.distance"),
-				float64(item.DistanceMM)/1000, 5, say("unit.m")))
-		}
-		if item.TimeMS > 0 {
-			all = append(all,
-				make("timeMS", say("plan.time"), float64(item.TimeMS)/1000, 5, say("unit.s")))
-		}
+		all = append(all, a.loadSteppers(do, at, step, item, bothSides[:])...)
 	}
 	all = append(all,
-		make("restSetMS", say("plan.rest"), float64(item.RestSetMS)/1000, 15, say("unit.s")))
+		number("restSetMS", say("plan.rest"), float64(item.RestSetMS)/1000, 15, say("unit.s")))
 	if item.Weaker != "" {
-		extra := make("extraSets", say("plan.extra"), float64(item.ExtraSets), 1, say("unit.sets"))
+		extra := number("extraSets", say("plan.extra"), float64(item.ExtraSets), 1, say("unit.sets"))
 		extra.Notes = placement(step, item.Weaker)
 		all = append(all, extra)
+	}
+	return all
+}
+
+// loadSteppers are the weight of some working sides, and how far or how long it is carried.
+func (a *App) loadSteppers(do string, at int, step progression.Step, item sessions.Item,
+	works []sides.Working) []Stepper {
+	var all []Stepper
+	for _, w := range works {
+		load := a.stepper(do, at, loadField(w), say("plan.load"), float64(item.LoadG[w])/1000, 1,
+			say("unit.kg"))
+		load.Side, load.Notes = string(w), placement(step, w)
+		all = append(all, load)
+	}
+	if item.DistanceMM > 0 {
+		all = append(all, a.stepper(do, at, "distanceMM", say("plan.distance"),
+			float64(item.DistanceMM)/1000, 5, say("unit.m")))
+	}
+	if item.TimeMS > 0 {
+		all = append(all, a.stepper(do, at, "timeMS", say("plan.time"),
+			float64(item.TimeMS)/1000, 5, say("unit.s")))
 	}
 	return all
 }

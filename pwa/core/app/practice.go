@@ -33,8 +33,18 @@ func (a *App) practice() planning.Practice {
 		for _, i := range sessions.Implements(d) {
 			p.ImplementsG = append(p.ImplementsG, i.WeightG)
 		}
+		if a.ladders.n != d.Len() {
+			a.ladders = ladders{d.Len(), planning.EditionOf(d)}
+		}
+		p.Edition = a.ladders.edition
 	}
 	return p
+}
+
+// ladders are the practice's own, kept until its document changes.
+type ladders struct {
+	n       int
+	edition progression.Edition
 }
 
 // practiceLen counts the operations of the practice's document: what was worked out
@@ -56,6 +66,11 @@ func (a *App) practiceScreen(parts []string) View {
 			return a.noiseForm()
 		case "rights":
 			return a.rightsScreen()
+		case "ladders":
+			if _, step, err := a.stepHere(); err == nil {
+				return a.stepScreen(d, step)
+			}
+			return a.laddersScreen(d)
 		}
 	}
 	v := View{Screen: "list", Head: a.practiceHead("/"), Finding: say("practice.finding")}
@@ -78,6 +93,10 @@ func (a *App) practiceScreen(parts []string) View {
 				round(100*math.Expm1(a.testNoise().Model.TypicalError)))},
 		},
 		{Title: say("rights.title"), Route: practiceRoute + "/rights"},
+		{
+			Title: say("ladders.title"), Route: laddersRoute,
+			Lines: []Text{editionText(a.practice().Edition.Version())},
+		},
 	}})
 	return v
 }

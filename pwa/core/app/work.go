@@ -56,6 +56,7 @@ func (a *App) beginWork(answer *Answer) error {
 		}
 		session := sessions.Session{
 			StartedMS: a.now.At.WallMS, TZMin: a.now.TZMin, Plan: plan.ID.String(),
+			Ladder: sessions.LaddersOf(due),
 		}
 		sessionID, err := a.create(d, sessions.KindSession, session.Values())
 		if err != nil {

@@ -3,6 +3,7 @@ package app
 import (
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
 	"evenhold/sync/record"
 )
 
@@ -23,6 +24,9 @@ func (a *App) workScreen(d *record.Doc) View {
 		return a.feelForm(d, run)
 	}
 	step, _ := progression.StepByID(turn.Step)
+	if turn.Cues != "" {
+		step = step.WithCues(turn.Cues)
+	}
 	v := View{
 		Screen: "work", Head: a.head(""), Phase: run.Phase,
 		Finding: nameOf(step), Side: string(turn.Working),
@@ -123,33 +127,14 @@ func cautions(step progression.Step) []Text {
 
 // turnSteppers are the numbers of a carry before it is logged: two taps a set.
 func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper {
-	errs := a.forms[a.route].errors
-	make := func(field string, label Text, value, by float64, unit Text) Stepper {
-		s := Stepper{
-			ID: field + "/0", Label: label, Value: value, Unit: unit,
-			Less: max(value-by, 0), More: value + by, Do: "work.set",
-			Args: map[string]any{"field": field, "item": 0},
-		}
-		if text, bad := errs[s.ID]; bad {
-			s.Error = text
-		}
-		return s
+	item := sessions.Item{
+		LoadG:      map[sides.Working]int64{turn.Working: turn.LoadG},
+		DistanceMM: turn.DistanceMM, TimeMS: turn.TimeMS,
 	}
-	field := sessions.FieldLoadWorksLeftG
-	if turn.Working == "right" {
-		field = sessions.FieldLoadWorksRightG
+	if item.DistanceMM > 0 {
+		item.TimeMS = 0
 	}
-	load := make(field, say("plan.load"), float64(turn.LoadG)/1000, 1, say("unit.kg"))
-	load.Side, load.Notes = string(turn.Working), placement(step, turn.Working)
-	all := []Stepper{load}
-	if turn.DistanceMM > 0 {
-		all = append(all,
-			make("distanceMM", say("plan.distance"), float64(turn.DistanceMM)/1000, 5, say("unit.m")))
-	} else if turn.TimeMS > 0 {
-		all = append(all,
-			make("timeMS", say("plan.time"), float64(turn.TimeMS)/1000, 5, say("unit.s")))
-	}
-	return all
+	return a.loadSteppers("work.set", 0, step, item, []sides.Working{turn.Working})
 }
 
 // feelForm asks effort and pain, then the session is done.
