@@ -25,7 +25,7 @@ type columns struct {
 // the size of a record with its history, not a rival.
 func bound(lines []trace.Line) int {
 	c := columns{texts: map[string][]string{}, whole: map[string][]int64{}}
-	startedMS := map[string]int64{}
+	beganMS := map[string]int64{}
 	var before int64
 	for _, line := range lines {
 		if line.Part != trace.PartYears || line.IsSync {
@@ -38,14 +38,14 @@ func bound(lines []trace.Line) int {
 			c.text("verb", op.Do+" "+op.In)
 			switch op.Do {
 			case trace.Add:
-				at, held := wholeOf(op, "startedMS", "atMS"), wholeOf(op, "holdS")
-				startedMS[op.ID] = at
+				at, held := wholeOf(op, "beganMS", "atMS"), wholeOf(op, "holdS")
+				beganMS[op.ID] = at
 				if i == 0 && at > 0 {
 					since = line.AtMS - at - held*1000
 				}
 				c.begin(op)
 			default:
-				c.change(op, startedMS[op.ID])
+				c.change(op, beganMS[op.ID])
 			}
 		}
 		c.number("since", since)
@@ -67,8 +67,8 @@ func (c columns) begin(op trace.Op) {
 		c.number(op.In+"/place", op.Index)
 	}
 	for _, f := range op.Fields {
-		if f.Name == "session" && f.Value.Text != nil {
-			c.id(op.In+"/session", *f.Value.Text)
+		if f.Name == "training" && f.Value.Text != nil {
+			c.id(op.In+"/training", *f.Value.Text)
 			continue
 		}
 		c.value(op.In+"/"+f.Name, f.Value)
@@ -76,9 +76,9 @@ func (c columns) begin(op trace.Op) {
 }
 
 // change adds what became of a record that began at that time.
-func (c columns) change(op trace.Op, startedMS int64) {
-	if op.Field == "endedMS" {
-		c.number("session length", op.Value.Whole-startedMS)
+func (c columns) change(op trace.Op, beganMS int64) {
+	if op.Field == "doneMS" {
+		c.number("session length", op.Value.Whole-beganMS)
 		return
 	}
 	c.id("changed", op.ID)

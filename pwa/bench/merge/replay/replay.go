@@ -44,7 +44,7 @@ func NewHouse(startMS int64) (*House, error) {
 		h.phones[name] = exchange.NewPhone(exchange.State{Device: device}, nil)
 	}
 	pen := h.phones[trace.PhoneA].Author()
-	if _, err := pen.Write(h.phones[trace.PhoneA].Open(h.doc), h.doc, "client", "name",
+	if _, err := pen.Write(h.phones[trace.PhoneA].Open(h.doc), h.doc, "athlete", "label",
 		record.Text("Example"), startMS); err != nil {
 		return nil, err
 	}

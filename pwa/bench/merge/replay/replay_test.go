@@ -54,8 +54,8 @@ func (p *plainPhone) commit(line trace.Line) {
 				p.write(op.ID+" "+f.Name, plainValue(f.Value), line.AtMS)
 			}
 			if op.In == trace.Plan { // the place in the list is a field more
-				p.write(op.ID+" order", "", line.AtMS)
-				delete(p.fields, op.ID+" order")
+				p.write(op.ID+" "+placeField, "", line.AtMS)
+				delete(p.fields, op.ID+" "+placeField)
 			}
 		case trace.Set:
 			p.write(op.ID+" "+op.Field, plainValue(*op.Value), line.AtMS)
@@ -100,7 +100,7 @@ func shown(t *testing.T, h *House, phone string) map[string]string {
 				} else if ref, err := record.ParseID(text); err == nil {
 					text = byID[ref]
 				}
-				if field != "order" {
+				if field != placeField {
 					all[byID[r.ID()]+" "+field] = text
 				}
 			}

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"evenhold/internal/boundary"
+	"evenhold/pwa/bench/merge/trace"
 	"evenhold/sync/record"
 )
 
@@ -11,7 +12,8 @@ import (
 // page would be handed to draw everything there is.
 func Show(d *record.Doc) []byte {
 	b := []byte{'{'}
-	for i, kind := range []string{"set", "session", "note", "item"} {
+	for i, in := range []string{trace.Sets, trace.Sessions, trace.Notes, trace.Plan} {
+		kind := kinds[in]
 		if i > 0 {
 			b = append(b, ',')
 		}

@@ -10,8 +10,11 @@ import (
 
 // kinds are the kinds of the records of each of a trace's sets of records.
 var kinds = map[string]string{
-	trace.Sets: "set", trace.Sessions: "session", trace.Notes: "note", trace.Plan: "item",
+	trace.Sets: "bout", trace.Sessions: "training", trace.Notes: "remark", trace.Plan: "task",
 }
+
+// placeField holds a plan's order key.
+const placeField = "position"
 
 // names holds which record a trace's identifier became: that of the operation that began it.
 type names map[string]record.ID
@@ -21,7 +24,7 @@ func (n names) valueOf(field string, v trace.Value) record.Value {
 	switch {
 	case v.Text == nil:
 		return record.Int(v.Whole)
-	case field == "session":
+	case field == "training":
 		return record.Text(n[*v.Text].String())
 	default:
 		return record.Text(*v.Text)
@@ -60,7 +63,7 @@ func (n names) add(d *record.Doc, pen *record.Author, op trace.Op, atMS int64) e
 		if err != nil {
 			return err
 		}
-		fields = append(fields, record.FieldValue{Field: "order", Value: record.Text(key)})
+		fields = append(fields, record.FieldValue{Field: placeField, Value: record.Text(key)})
 	}
 	id, _, err := pen.Create(d, kinds[op.In], fields, atMS)
 	n[op.ID] = id
@@ -71,8 +74,8 @@ func (n names) add(d *record.Doc, pen *record.Author, op trace.Op, atMS int64) e
 func planOf(d *record.Doc) []*record.Record {
 	plan := slices.DeleteFunc(d.Records(kinds[trace.Plan]), (*record.Record).IsVoided)
 	slices.SortFunc(plan, func(a, b *record.Record) int {
-		keyA, _ := a.Text("order")
-		keyB, _ := b.Text("order")
+		keyA, _ := a.Text(placeField)
+		keyB, _ := b.Text(placeField)
 		switch {
 		case keyA < keyB:
 			return -1
@@ -91,10 +94,10 @@ func orderKey(d *record.Doc, at int64) (string, error) {
 	place := min(int(at), len(plan))
 	before, after := "", ""
 	if place > 0 {
-		before, _ = plan[place-1].Text("order")
+		before, _ = plan[place-1].Text(placeField)
 	}
 	if place < len(plan) {
-		after, _ = plan[place].Text("order")
+		after, _ = plan[place].Text(placeField)
 	}
 	return record.Between(before, after)
 }

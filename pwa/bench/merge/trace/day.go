@@ -85,7 +85,7 @@ func (m *maker) day(d int64, today daily) {
 	}
 	if today.note != "" {
 		at := base + 20*hourMS + m.between(0, hourMS)
-		m.add(today.note, at, Notes, text("by", writerOf(today.note)), whole("atMS", at),
+		m.add(today.note, at, Notes, text("writer", writerOf(today.note)), whole("atMS", at),
 			text("text", m.words(8, 40)))
 	}
 	for i := range today.meetings {
@@ -97,15 +97,16 @@ func writerOf(phone string) string {
 	if phone == PhoneA {
 		return "coach"
 	}
-	return "client"
+	return "athlete"
 }
 
 // session is one training session with so many sets, each committed when it is done.
 func (m *maker) session(phone string, atMS, sets int64) {
 	session := m.add(phone, atMS, Sessions,
-		text("title", pick(&m.random, []string{"holds", "carries", "mixed", "test day"})),
-		text("by", writerOf(phone)), text("place", pick(&m.random, []string{"home", "clinic", "gym"})),
-		whole("startedMS", atMS), whole("endedMS", 0), text("note", ""))
+		text("title", pick(&m.random, []string{"holds", "carries", "mixed", "assessment"})),
+		text("writer", writerOf(phone)),
+		text("place", pick(&m.random, []string{"home", "clinic", "gym"})),
+		whole("beganMS", atMS), whole("doneMS", 0), text("remark", ""))
 	var today [4]exercise
 	for i := range today {
 		today[i] = pick(&m.random, exercises)
@@ -126,10 +127,10 @@ func (m *maker) session(phone string, atMS, sets int64) {
 		}
 	}
 	end := at + m.between(20, 200)*secondMS
-	ops := []Op{{Do: Set, In: Sessions, ID: session, Field: "endedMS", Value: &Value{Whole: end}}}
+	ops := []Op{{Do: Set, In: Sessions, ID: session, Field: "doneMS", Value: &Value{Whole: end}}}
 	if m.isLucky(0.35) {
 		note := m.words(4, 16)
-		ops = append(ops, Op{Do: Set, In: Sessions, ID: session, Field: "note",
+		ops = append(ops, Op{Do: Set, In: Sessions, ID: session, Field: "remark",
 			Value: &Value{Text: &note}})
 	}
 	m.commit(phone, end, ops...)
@@ -158,24 +159,24 @@ func (m *maker) set(
 		note = m.words(2, 8)
 	}
 	end := atMS + seconds*secondMS + m.between(1, 6)*secondMS + m.between(0, 999)
-	m.add(phone, end, Sets, text("session", session), text("exercise", e.name), text("side", side),
-		whole("holdS", seconds), whole("loadG", loadG), whole("distanceM", distanceM),
-		whole("effort", effort), whole("pain", pain), text("note", note), whole("startedMS", atMS))
+	m.add(phone, end, Sets, text("training", session), text("exercise", e.name), text("flank", side),
+		whole("holdS", seconds), whole("massG", loadG), whole("distanceM", distanceM),
+		whole("exertion", effort), whole("ache", pain), text("remark", note), whole("beganMS", atMS))
 	return end + m.between(40, 150)*secondMS + m.between(0, 999)
 }
 
-var editable = []string{"holdS", "loadG", "effort", "pain", "note"}
+var editable = []string{"holdS", "massG", "exertion", "ache", "remark"}
 
 func (m *maker) edit(phone string, atMS int64, it *item, field string) {
 	var v Field
 	switch field {
 	case "holdS":
 		v = whole(field, max(5, it.fields[field]+m.between(-8, 8)))
-	case "loadG":
+	case "massG":
 		v = whole(field, max(0, it.fields[field]+m.between(-4, 4)*500))
-	case "effort":
+	case "exertion":
 		v = whole(field, m.between(4, 10))
-	case "pain":
+	case "ache":
 		v = whole(field, m.between(0, 6))
 	default:
 		v = text(field, m.words(2, 10))

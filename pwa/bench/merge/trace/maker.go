@@ -148,9 +148,9 @@ func (m *maker) planEdit(phone string, atMS int64) {
 		at := m.between(0, int64(len(m.plan)))
 		fields := []Field{
 			text("exercise", pick(&m.random, exercises).name),
-			text("side", pick(&m.random, []string{"L", "R", "both"})),
-			whole("sets", m.between(2, 4)), whole("holdS", m.between(4, 12)*5),
-			whole("loadG", m.between(0, 16)*2000), whole("distanceM", 0),
+			text("flank", pick(&m.random, []string{"L", "R", "both"})),
+			whole("rounds", m.between(2, 4)), whole("holdS", m.between(4, 12)*5),
+			whole("massG", m.between(0, 16)*2000), whole("distanceM", 0),
 			whole("restS", m.between(4, 12)*15), text("cue", m.words(2, 6)),
 		}
 		m.plan = slices.Insert(m.plan, int(at), id)
@@ -162,12 +162,12 @@ func (m *maker) planEdit(phone string, atMS int64) {
 	default:
 		id := pick(&m.random, m.plan)
 		var f Field
-		switch name := pick(&m.random, []string{"holdS", "loadG", "sets", "restS", "cue"}); name {
+		switch name := pick(&m.random, []string{"holdS", "massG", "rounds", "restS", "cue"}); name {
 		case "cue":
 			f = text(name, m.words(2, 6))
-		case "sets":
+		case "rounds":
 			f = whole(name, m.between(2, 5))
-		case "loadG":
+		case "massG":
 			f = whole(name, m.between(0, 20)*2000)
 		default:
 			f = whole(name, m.between(3, 15)*5)

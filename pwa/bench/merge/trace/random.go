@@ -48,9 +48,9 @@ func (r *random) times(mean float64) (n int64) {
 }
 
 // noteWords are what notes are made of.
-var noteWords = strings.Fields("left right shoulder hip knee felt fine sore tight stopped early " +
+var noteWords = strings.Fields("upper lower shoulder hip knee felt fine sore tight stopped early " +
 	"grip slipped better than last week easy hard warm cold after work slept badly slight twinge " +
-	"no pain steady breathing good form lost balance")
+	"no ache steady breathing good form lost balance")
 
 func (r *random) words(low, high int64) string {
 	words := make([]string, r.between(low, high))
