@@ -42,7 +42,8 @@ func TestPolicy_IsPrinted(t *testing.T) {
 
 func policyTable() string {
 	var b strings.Builder
-	b.WriteString("| kind | stands in | owner | coach | assistant | client |\n|---|---|---|---|---|---|\n")
+	b.WriteString("| kind | stands in | owner | coach | assistant | client |\n")
+	b.WriteString("|---|---|---|---|---|---|\n")
 	for _, r := range sessions.Policy() {
 		cells := []string{nameOfRule(r), placeOf(r)}
 		for _, role := range sessions.Roles() {

@@ -13,11 +13,12 @@ func (a *App) rightsScreen() View {
 		section := Section{Title: say("rights.of_" + string(role))}
 		for _, r := range []struct {
 			right sessions.Right
-			title string
+			title Text
 		}{
-			{sessions.Any, "rights.any"}, {sessions.Own, "rights.own"}, {sessions.None, "rights.none"},
+			{sessions.Any, say("rights.any")}, {sessions.Own, say("rights.own")},
+			{sessions.None, say("rights.none")},
 		} {
-			row := Row{Title: say(r.title)}
+			row := Row{Title: r.title}
 			for _, rule := range sessions.Policy() {
 				if rule.Of(role) == r.right && rule.Kind != "" {
 					row.Lines = append(row.Lines, ruleWord(rule))
