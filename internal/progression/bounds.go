@@ -15,6 +15,7 @@ const (
 	LoadG      Quantity = "load_g"
 	ImplementG Quantity = "implement_g" // a weight that a practice lists
 	NoisePM    Quantity = "noise_pm"    // typical error of a test, in parts of a thousand
+	People     Quantity = "people"      // in a sample
 	DistanceMM Quantity = "distance_mm"
 	TimeMS     Quantity = "time_ms" // of one carry
 	SessionMS  Quantity = "session_ms"
@@ -78,6 +79,8 @@ func BoundOf(q Quantity) (Bound, bool) {
 		return Bound{500, 150_000, 1000, "kg", "bounds.implement"}, true
 	case NoisePM:
 		return Bound{50, 400, 10, "%", "bounds.noise"}, true
+	case People:
+		return Bound{2, 100_000, 1, "1", "bounds.people"}, true
 	case DistanceMM:
 		return Bound{0, 2_000_000, 1000, "m", "bounds.distance"}, true
 	case TimeMS:

@@ -18,6 +18,7 @@ func TestCheck(t *testing.T) {
 		{progression.LoadG, 0, 150_000},
 		{progression.ImplementG, 500, 150_000},
 		{progression.NoisePM, 50, 400},
+		{progression.People, 2, 100_000},
 		{progression.DistanceMM, 0, 2_000_000},
 		{progression.TimeMS, 0, 3_600_000},
 		{progression.SessionMS, 0, 14_400_000},

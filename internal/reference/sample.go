@@ -34,7 +34,8 @@ var (
 // Sample is a group of people whose holds were measured. A practice may fill
 // one in itself, with a source of its own.
 type Sample struct {
-	ID     string        // also names its description: message key "sample." + ID
+	ID     string        // names its description, message key "sample." + ID, if Name is empty
+	Name   string        // of a practice's own: who they were, in its own words
 	Test   Test          // what was held
 	Side   sides.Working // empty: the two sides together, or a hold without sides
 	Sex    string        // "male", "female"; empty: men and women together
@@ -43,6 +44,11 @@ type Sample struct {
 	SD     time.Duration
 	Source working.Source // its status is the status of Mean and SD
 }
+
+// FewPeople: in a sample of fewer, chance in who they were moves a place near its middle by
+// more than 17 points either way, 19 times in 20 (1.96·0.399/√20, for its mean alone), and
+// the working says so. The limit is ours.
+const FewPeople = 20
 
 // Samples returns the samples that a hold can be placed in, best match first:
 // those of the person's own sex, then those of men and women together. Side may
@@ -107,6 +113,9 @@ func (s Sample) Percentile(hold time.Duration, cutShort bool) (Percentile, error
 	if cutShort {
 		note = "note.lower_bound"
 		cautions = append(cautions, "caution.at_least")
+	}
+	if s.People < FewPeople {
+		cautions = append(cautions, "caution.small_sample")
 	}
 	if s.Source.Status == working.Memory {
 		cautions = append(cautions, "caution.from_memory")

@@ -33,6 +33,7 @@ const (
 	KindImplement = "implement"
 	KindStep      = "step"
 	KindTrunk     = "trunk"
+	KindSample    = "sample"
 )
 
 // Field names that more than one file needs.

@@ -60,11 +60,12 @@ func (r Rule) Of(role Role) Right {
 // which only they know.
 var policy = []Rule{
 	{
-		Kind: KindPractice, Fields: []string{FieldNoisePM, FieldNoiseFrom},
+		Kind: KindPractice, Fields: []string{FieldNoisePM, FieldNoiseFrom, FieldOwnSample},
 		InPractice: true, owner: Any, coach: Any,
 	},
 	{Kind: KindPractice, InPractice: true, owner: Any},
 	{Kind: KindImplement, InPractice: true, owner: Any, coach: Any},
+	{Kind: KindSample, InPractice: true, owner: Any, coach: Any},
 	{Kind: KindStep, InPractice: true, owner: Any, coach: Any},
 	{Kind: KindClient, InClient: true, owner: Any, coach: Any, assistant: Any},
 	{Kind: KindScreen, InClient: true, owner: Any, coach: Any, assistant: Any},

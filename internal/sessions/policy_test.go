@@ -39,6 +39,8 @@ var rights = []may{
 	{"item", "", true, true, false, false, false},
 	{"decision", "state", true, true, false, false, false},
 	{"same", "answer", true, true, false, false, false},
+	{"practice", "ownSample", true, true, false, false, false},
+	{"sample", "meanMS", true, true, false, false, false},
 	{"implement", "weightG", true, true, false, false, false},
 	{"step", "holdMS", true, true, false, false, false},
 	{"session", "effort", true, true, true, true, false},

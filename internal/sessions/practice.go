@@ -48,6 +48,7 @@ func Implements(d *record.Doc) []Implement {
 const (
 	FieldNoisePM   = "noisePM"
 	FieldNoiseFrom = "noiseFrom"
+	FieldOwnSample = "ownSample"
 )
 
 // NoiseSetting is the typical error that a practice set by hand.
@@ -72,4 +73,10 @@ func PracticeIn(d *record.Doc) (*record.Record, bool) {
 		return nil, false
 	}
 	return all[0], true
+}
+
+// UsesOwnSample reports whether a practice wants its own records for a sample.
+func UsesOwnSample(d *record.Doc) bool {
+	r, found := PracticeIn(d)
+	return found && truth(r, FieldOwnSample)
 }

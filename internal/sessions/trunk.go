@@ -1,6 +1,7 @@
 package sessions
 
 import (
+	"slices"
 	"sort"
 
 	"evenhold/sync/record"
@@ -56,7 +57,7 @@ func Trunks(d *record.Doc) []Trunk {
 			TZMin: number(r, "tzMin"), HeldMS: number(r, "heldMS"), Clock: text(r, "clock"),
 			Stop: text(r, "stop"), IsTold: truth(r, "timeTold"),
 		}
-		if t.Stop != StopTesterError {
+		if t.Stop != StopTesterError && slices.Contains(TrunkHolds(), t.What) {
 			all = append(all, t)
 		}
 	}

@@ -92,6 +92,10 @@ func practiceFamilies() map[string][]string {
 		"ladders.family_*": {
 			string(progression.Holds), string(progression.Carries), string(progression.Lifts),
 		},
+		"samples.*": {
+			string(reference.SideBridge), string(reference.Extensor), string(reference.Flexor),
+		},
+		"samples.side_*": {string(sides.WorksLeft), string(sides.WorksRight)},
 	}
 }
 
@@ -211,6 +215,7 @@ func storedFields(t *testing.T) []string {
 		record.VoidedField: true, sessions.FieldLoadWorksLeftG: true,
 		sessions.FieldLoadWorksRightG: true, sessions.FieldPainBefore: true,
 		sessions.FieldPainMorning: true, sessions.FieldNoisePM: true, sessions.FieldNoiseFrom: true,
+		sessions.FieldOwnSample: true,
 	}
 	for _, id := range questions() {
 		set["q_"+id] = true

@@ -22,7 +22,7 @@ import (
 // may write what: "" or the code of the refusal.
 func (m *model) expects(p *actor, op record.Operation) string {
 	isPractice, own := op.Doc == m.practice, m.actors[op.Record.Device] == p
-	practiceOnly := []string{"practice", "implement", "step"}
+	practiceOnly := []string{"practice", "implement", "step", "sample"}
 	staffKinds := []string{"client", "author", "screen", "test", "trial", "trunk", "session", "set"}
 	said, _ := op.Value.Text()
 	may := map[sessions.Role]bool{
@@ -159,7 +159,7 @@ func (m *model) operation(rt *rapid.T, a *actor) record.Operation {
 		Doc: rapid.SampledFrom([]record.ID{m.practice, {Device: 1, Seq: 1}, {Device: 1, Seq: 2},
 			{Device: 1, Seq: 3}, {Device: a.Device, Seq: 90}, {Device: 404, Seq: 1}}).Draw(rt, "doc"),
 		Kind: rapid.SampledFrom([]string{"practice", "client", "author", "screen", "clear", "test",
-			"trial", "plan", "item", "decision", "session", "set", "implement", "step", "trunk",
+			"trial", "plan", "item", "decision", "session", "set", "implement", "step", "trunk", "sample",
 			"from_tomorrow"}).Draw(rt, "kind"),
 		Field: rapid.SampledFrom([]string{"name", "role", "note", "loadWorksLeftG", "loadWorksRightG",
 			"holdMS", "noisePM", "voided"}).Draw(rt, "field"),

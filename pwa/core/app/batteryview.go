@@ -23,7 +23,7 @@ func (a *App) batterySection(d *record.Doc, test sessions.Test) Section {
 		if hold, held := visit.Held[what]; held {
 			row.Lines = []Text{trunkText(hold)}
 			section.Rows = append(section.Rows, row)
-			section.Rows = append(section.Rows, sampleRows(say("battery.sample_"+what),
+			section.Rows = append(section.Rows, a.sampleRows(say("battery.sample_"+what),
 				reference.Test(what), "", client.Sex, hold.HeldMS, hold.IsBound())...)
 			continue
 		}

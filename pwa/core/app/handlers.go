@@ -90,6 +90,8 @@ var practiceHandlers = map[string]func(*App, *Answer) error{
 	"ladder.hide": (*App).hideStep,
 	"ladder.move": (*App).moveStep,
 	"ladder.ship": (*App).shipStep,
+	"samples.add": (*App).addSample,
+	"samples.own": (*App).useOwnSample,
 }
 
 // accessHandlers are the commands about who is let in.

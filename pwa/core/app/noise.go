@@ -11,10 +11,12 @@ import (
 	"evenhold/sync/record"
 )
 
-// retests are one record's repeated tests, kept until the record changes.
+// retests are one record's repeated tests, kept until the record changes, and the medians
+// of its holds once they were asked for.
 type retests struct {
-	n   int
-	all []symmetry.Retest
+	n       int
+	all     []symmetry.Retest
+	medians planning.Medians
 }
 
 // testNoise is the test noise that this phone goes by: what the practice set, or else the

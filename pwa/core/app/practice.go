@@ -2,6 +2,7 @@ package app
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"evenhold/internal/planning"
@@ -62,6 +63,8 @@ func (a *App) practiceScreen(parts []string) View {
 		switch parts[2] {
 		case "weights":
 			return a.weightsForm(d)
+		case "samples":
+			return a.samplesForm(d)
 		case "noise":
 			return a.noiseForm()
 		case "rights":
@@ -91,6 +94,10 @@ func (a *App) practiceScreen(parts []string) View {
 			Title: say("noise.title"), Route: practiceRoute + "/noise",
 			Lines: []Text{say("noise.error", "percent",
 				round(100*math.Expm1(a.testNoise().Model.TypicalError)))},
+		},
+		{
+			Title: say("samples.title"), Route: practiceRoute + "/samples",
+			Lines: []Text{say("samples.listed", "n", len(sessions.Samples(d)))},
 		},
 		{Title: say("rights.title"), Route: practiceRoute + "/rights"},
 		{
@@ -145,7 +152,12 @@ func (a *App) weightsForm(d *record.Doc) View {
 	return v
 }
 
-func implementWord(what string) Text { return say("implement." + what) }
+func implementWord(what string) Text {
+	if !slices.Contains(sessions.ImplementKinds(), what) {
+		what = sessions.OtherThing // of a later version
+	}
+	return say("implement." + what)
+}
 
 // addWeight lists one more weight.
 func (a *App) addWeight(answer *Answer) error {

@@ -2,7 +2,6 @@ package app
 
 import (
 	"math"
-	"time"
 
 	"evenhold/internal/planning"
 	"evenhold/internal/progression"
@@ -144,7 +143,7 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 	test := tests[at]
 	rows := a.changeRows(tests[:at+1])
 	client, _ := sessions.ClientIn(d)
-	rows = append(rows, sideSampleRows(test, client.Sex)...)
+	rows = append(rows, a.sideSampleRows(test, client.Sex)...)
 	var stops []Text
 	counts := true
 	for _, w := range bothSides {
@@ -167,46 +166,16 @@ func (a *App) resultRows(d *record.Doc, tests []sessions.Test, at int) []Row {
 }
 
 // sideSampleRows place the holds of a test; only straight-leg tests are like the samples.
-func sideSampleRows(test sessions.Test, sex string) []Row {
+func (a *App) sideSampleRows(test sessions.Test, sex string) []Row {
 	if test.Step != testSteps[0] {
 		return nil
 	}
 	var rows []Row
 	for _, w := range bothSides {
 		if trial, found := test.Last(w); found {
-			rows = append(rows, sampleRows(say("result.sample_"+string(w)), reference.SideBridge, w,
+			rows = append(rows, a.sampleRows(say("result.sample_"+string(w)), reference.SideBridge, w,
 				sex, trial.HeldMS, trial.IsBound())...)
 		}
 	}
 	return rows
-}
-
-// sampleRows place a hold in the named sample that fits best; none where no sample fits.
-func sampleRows(title Text, test reference.Test, w sides.Working, sex string, heldMS int64,
-	isBound bool) []Row {
-	samples := reference.Samples(test, w, sex)
-	if len(samples) == 0 {
-		return nil
-	}
-	s := samples[0]
-	p, err := s.Percentile(time.Duration(heldMS)*time.Millisecond, isBound)
-	if err != nil {
-		return nil
-	}
-	return []Row{{
-		Title: title,
-		Lines: []Text{
-			say("sample." + s.ID), say("result.sample_numbers", "mean", s.Mean.Seconds(),
-				"sd", s.SD.Seconds(), "n", s.People, "status", say("status."+string(s.Source.Status))),
-			say("result.skew"),
-		},
-		Reason: percentileWord(p, isBound), Working: ptr(workingView(p.Working)),
-	}}
-}
-
-func percentileWord(p reference.Percentile, isBound bool) Text {
-	if isBound {
-		return say("result.sample_at_least", "p", round(p.Percent))
-	}
-	return say("result.sample_place", "p", round(p.Percent))
 }
