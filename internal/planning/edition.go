@@ -8,15 +8,10 @@ import (
 
 // EditionOf reads a practice's ladders from its document.
 func EditionOf(d *record.Doc) progression.Edition {
-	var edits []progression.Edit
-	for _, e := range sessions.StepEdits(d) {
-		values := map[progression.Editable]int64{}
-		for field, v := range e.Values {
-			values[progression.Editable(field)] = v
+	return progression.Revise(func(step string) progression.Edit {
+		if e, found := sessions.StepEditOf(d, step); found {
+			return e
 		}
-		edits = append(edits, progression.Edit{
-			Step: e.Step, Values: values, Place: e.Place, Cues: e.Cues, Hidden: e.Hidden,
-		})
-	}
-	return progression.Revise(edits)
+		return nil
+	})
 }

@@ -133,46 +133,25 @@ func checkHold(held time.Duration) error { return Check(HoldMS, held.Millisecond
 // allowed; false for a number that the step does not have. The bounds are ours: a hold of
 // at most 10 s, at most 2 of 10 of pain and less than a very hard effort before a step is
 // left behind, a rest between sets, and no entry gate under half of ours.
-func EditBound(shipped Step, f Editable) (Bound, bool) {
-	now, has := shipped.Value(f)
-	bound := Bound{PerShown: 1, Shown: "1", Key: "bounds.ladder"}
-	span := func(least, most, per int64, unit string) {
-		bound.Min, bound.Max, bound.PerShown, bound.Shown = least*per, most*per, per, unit
+func EditBound(shipped *Step, f Editable) (Bound, bool) {
+	now, has := shipped.Shown(f)
+	for i := range numbers {
+		n := &numbers[i]
+		if n.Name != f || !has {
+			continue
+		}
+		least := n.least
+		if n.Part == EntryPart {
+			least = int64(now+1) / 2
+		}
+		return Bound{least * n.per(), n.most * n.per(), n.per(), n.Unit, "bounds.ladder"}, true
 	}
-	switch f {
-	case EditHold:
-		span(1, longestHoldS, 1000, "s")
-	case EditReps:
-		span(1, 12, 1, "1")
-	case EditSets:
-		span(1, 5, 1, "1")
-	case EditRestRep:
-		span(2, 60, 1000, "s")
-	case EditRestSet:
-		span(15, 600, 1000, "s")
-	case EditTime:
-		span(5, 120, 1000, "s")
-	case EntryLegs, EntryKnees, EntryFeet:
-		span((now/1000+1)/2, 300, 1000, "s")
-	case ExitReps:
-		span(2, 20, 1, "1")
-	case ExitTime:
-		span(10, 300, 1000, "s")
-	case ExitDistance:
-		span(10, 500, 1000, "m")
-	case ExitSessions:
-		span(1, 10, 1, "1")
-	case ExitEffort:
-		span(3, effortVeryHard-1, 1, "1")
-	case ExitPain:
-		span(0, painGoOn, 1, "1")
-	}
-	return bound, has
+	return Bound{}, false
 }
 
 // CheckEdit returns nil when a practice may set f of the shipped step to v, and an
 // *OutOfBounds otherwise. ErrLadder says that the step has no such number.
-func CheckEdit(shipped Step, f Editable, v int64) error {
+func CheckEdit(shipped *Step, f Editable, v int64) error {
 	bound, has := EditBound(shipped, f)
 	if !has {
 		return ErrLadder

@@ -24,56 +24,112 @@ const (
 	ExitPain     Editable = "exitPain"
 )
 
-// Editables returns the numbers that a practice can set, in the order they are
-// shown.
-func Editables() []Editable {
-	return []Editable{EditHold, EditReps, EditSets, EditRestRep, EditRestSet, EditTime,
-		EntryLegs, EntryKnees, EntryFeet,
-		ExitReps, ExitTime, ExitDistance, ExitSessions, ExitEffort, ExitPain}
+// What else a practice can say of a step, by the names it is stored under: that it is
+// hidden (the number 1), its place (an order key within the ladder), and its own words for
+// a cue.
+const (
+	EditHidden = "hidden"
+	EditPlace  = "place"
+)
+
+// editCues are the names of the cues, by place.
+var editCues = [...]string{"cue1", "cue2", "cue3", "cue4"}
+
+// EditCues returns the name of each cue of s, by place.
+func (s *Step) EditCues() []string { return editCues[:len(s.Cues)] }
+
+// Part is where a number of a step stands: its starting dose, what opens it, or what it
+// takes to go on.
+type Part int
+
+// The parts, in the order they are shown.
+const (
+	StartPart Part = iota
+	EntryPart
+	ExitPart
+)
+
+// Number is a number that a practice can set: what one touch changes it by, in the unit
+// people read, and which one that is: "s", "m", "sets", "reps" or "none".
+type Number struct {
+	Name        Editable
+	Part        Part
+	By          int
+	Unit        string
+	least, most int64 // in that unit; EditBound says why
 }
 
-// slot is where a number stands in s, and how many of its stored units one of it is; nil
-// for one that the step does not have. The number of sets stands nowhere by itself.
-func (s *Step) slot(f Editable) (at *int, per int64) {
+// numbers are all of them, in the order they are shown.
+var numbers = [...]Number{
+	{EditSets, StartPart, 1, "sets", 1, 5},
+	{EditReps, StartPart, 1, "reps", 1, 12},
+	{EditHold, StartPart, 1, "s", 1, longestHoldS},
+	{EditTime, StartPart, 5, "s", 5, 120},
+	{EditRestRep, StartPart, 1, "s", 2, 60},
+	{EditRestSet, StartPart, 15, "s", 15, 600},
+	{EntryLegs, EntryPart, 5, "s", 0, 300},
+	{EntryKnees, EntryPart, 5, "s", 0, 300},
+	{EntryFeet, EntryPart, 5, "s", 0, 300},
+	{ExitReps, ExitPart, 1, "reps", 2, 20},
+	{ExitTime, ExitPart, 5, "s", 10, 300},
+	{ExitDistance, ExitPart, 5, "m", 10, 500},
+	{ExitSessions, ExitPart, 1, "none", 1, 10},
+	{ExitEffort, ExitPart, 1, "none", 3, effortVeryHard - 1},
+	{ExitPain, ExitPart, 1, "none", 0, painGoOn},
+}
+
+// Numbers returns the numbers that a practice can set.
+func Numbers() []Number { return numbers[:] }
+
+// per is how many of its stored units one of its shown units is.
+func (n *Number) per() int64 {
+	if n.Unit == "s" || n.Unit == "m" {
+		return 1000
+	}
+	return 1
+}
+
+// slot is where a number stands in s, in its shown unit; nil for one that the step does
+// not have. The number of sets stands nowhere by itself.
+func (s *Step) slot(f Editable) *int {
+	at := &s.Start.HoldS
 	switch f {
 	case EditHold:
-		return ifSet(&s.Start.HoldS), 1000
-	case EditReps:
-		if s.Kind != ByCarry {
-			return &s.Start.Reps[0], 1
-		}
 	case EditRestRep:
-		return ifSet(&s.Start.RestBetweenRepsS), 1000
+		at = &s.Start.RestBetweenRepsS
 	case EditRestSet:
-		return &s.Start.RestBetweenSetsS, 1000
+		return &s.Start.RestBetweenSetsS
 	case EditTime:
-		return ifSet(&s.Start.TimeS), 1000
-	case EntryLegs:
-		return s.gate(StraightLeg), 1000
-	case EntryKnees:
-		return s.gate(BentKnee), 1000
-	case EntryFeet:
-		return s.gate(FeetElevated), 1000
-	case ExitReps:
-		if len(s.Exit.Reps) > 0 {
-			return &s.Exit.Reps[0], 1
-		}
+		at = &s.Start.TimeS
 	case ExitTime:
-		return ifSet(&s.Exit.TimeS), 1000
+		at = &s.Exit.TimeS
 	case ExitDistance:
-		return ifSet(&s.Exit.DistanceM), 1000
+		at = &s.Exit.DistanceM
+	case EntryLegs:
+		return s.gate(StraightLeg)
+	case EntryKnees:
+		return s.gate(BentKnee)
+	case EntryFeet:
+		return s.gate(FeetElevated)
 	case ExitSessions:
-		return &s.Exit.Sessions, 1
+		return &s.Exit.Sessions
 	case ExitEffort:
-		return &s.Exit.EffortMax, 1
+		return &s.Exit.EffortMax
 	case ExitPain:
-		return &s.Exit.PainMax, 1
+		return &s.Exit.PainMax
+	case EditReps:
+		at = &s.Start.Reps[0]
+		if s.Kind == ByCarry {
+			return nil
+		}
+	case ExitReps:
+		if len(s.Exit.Reps) == 0 {
+			return nil
+		}
+		at = &s.Exit.Reps[0]
+	default:
+		return nil
 	}
-	return nil, 1
-}
-
-// ifSet is nil for a number that the step does not have.
-func ifSet(at *int) *int {
 	if *at == 0 {
 		return nil
 	}
@@ -89,16 +145,17 @@ func (s *Step) gate(p Posture) *int {
 	return nil
 }
 
-// Value returns a number of s in its stored unit; false for one that the step has not.
-func (s Step) Value(f Editable) (int64, bool) {
+// Shown returns a number of s in the unit that people read; false for one that the step
+// does not have.
+func (s *Step) Shown(f Editable) (int, bool) {
 	if f == EditSets {
-		return int64(len(s.Start.Reps)), true
+		return len(s.Start.Reps), true
 	}
-	at, per := s.slot(f)
+	at := s.slot(f)
 	if at == nil {
 		return 0, false
 	}
-	return int64(*at) * per, true
+	return *at, true
 }
 
 // placeOf is the shipped place of a step: an order key, as sync/record makes them, with
@@ -123,21 +180,21 @@ func isPlace(key string) bool {
 // goes one further up in its ladder, or else down; an empty one is the end of the ladder.
 // It is false where there is no further.
 func (e Edition) Beside(id string, up bool) (before, after string, ok bool) {
-	way := 1
-	if up {
-		way = -1
-	}
 	for _, l := range e.Ladders() {
-		for i, s := range l.Steps {
-			if s.ID == id {
-				return gap(l.Steps, i, way)
+		for i := range l.Steps {
+			if l.Steps[i].ID == id {
+				return gap(l.Steps, i, up)
 			}
 		}
 	}
 	return "", "", false
 }
 
-func gap(steps []Step, i, way int) (before, after string, ok bool) {
+func gap(steps []Step, i int, up bool) (before, after string, ok bool) {
+	way := 1
+	if up {
+		way = -1
+	}
 	i += way
 	if i < 0 || i >= len(steps) {
 		return "", "", false
@@ -149,7 +206,7 @@ func gap(steps []Step, i, way int) (before, after string, ok bool) {
 			far = steps[i].place
 		}
 	}
-	if way < 0 {
+	if up {
 		return far, near, true
 	}
 	return near, far, true

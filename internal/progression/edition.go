@@ -18,73 +18,71 @@ type Edition struct {
 	version string
 }
 
-// Edit is what a practice changed of one step.
-type Edit struct {
-	Step   string
-	Values map[Editable]int64 // in the unit of the name
-	Place  string             // order key within the ladder; "" as shipped
-	Cues   []string           // own words for the cues, by place; "" keeps ours
-	Hidden bool
+// Edit is what a practice says of one step, by the names that it is stored under: numbers
+// in the unit of the name, and words. What it does not say is as shipped.
+type Edit interface {
+	Number(name string) (int64, bool)
+	Words(name string) string // "" for none
 }
 
-// Revise returns the shipped ladders with edits made. What lies outside the bounds of
-// EditBound, or is about a step that there is not, is left out: the shipped value stands.
-// A step that is open to everyone stays in sight, so that there is always a beginning.
-func Revise(edits []Edit) Edition {
-	byStep := map[string]Edit{}
-	for _, e := range edits {
-		byStep[e.Step] = e
-	}
+// Revise returns the shipped ladders with the edits made that of returns for a step; it
+// returns nil for none. What lies outside the bounds of EditBound is left out: the shipped
+// value stands. A step that is open to everyone stays in sight, so that there is always a
+// beginning.
+func Revise(of func(step string) Edit) Edition {
 	e := Edition{}
 	for _, l := range builtIn {
-		steps := make([]Step, len(l.Steps))
-		for i, s := range l.Steps {
-			steps[i] = s.revised(byStep[s.ID])
+		l.Steps = append([]Step(nil), l.Steps...)
+		for i := range l.Steps {
+			if edit := of(l.Steps[i].ID); edit != nil {
+				l.Steps[i].revise(edit)
+			}
 		}
-		sort.SliceStable(steps, func(i, j int) bool { return steps[i].place < steps[j].place })
-		l.Steps = steps
+		sort.SliceStable(l.Steps, func(i, j int) bool { return l.Steps[i].place < l.Steps[j].place })
 		e.ladders = append(e.ladders, l)
 	}
-	e.version = versionOf(e.ladders)
+	e.version = shippedVersion
+	if digest := digestOf(e.ladders); digest != shippedDigest {
+		e.version += "-" + digest
+	}
 	return e
 }
 
-func (s Step) revised(e Edit) Step {
+func (s *Step) revise(e Edit) {
+	shipped := *s
+	s.Entry = append([]Held(nil), s.Entry...)
 	s.Start.Reps = append([]int(nil), s.Start.Reps...)
 	s.Exit.Reps = append([]int(nil), s.Exit.Reps...)
-	s.Entry = append([]Held(nil), s.Entry...)
-	s.Cues = append([]string(nil), s.Cues...)
-	shipped := s
 	sets := len(s.Start.Reps)
-	for _, f := range Editables() {
-		v, said := e.Values[f]
-		bound, has := EditBound(shipped, f)
-		if !said || !has || v < bound.Min || v > bound.Max {
+	for i := range numbers {
+		n := &numbers[i]
+		v, said := e.Number(string(n.Name))
+		if !said || CheckEdit(&shipped, n.Name, v) != nil {
 			continue
 		}
-		if f == EditSets {
-			sets = int(v)
-		} else if at, per := s.slot(f); at != nil {
-			*at = int(v / per)
+		if at := s.slot(n.Name); at != nil {
+			*at = int(v / n.per())
+		} else {
+			sets = int(v) // the one that stands nowhere by itself
 		}
-	}
-	if isPlace(e.Place) {
-		s.place = e.Place
 	}
 	s.Start.Reps = descending(s.Start.Reps[0], sets)
 	if len(s.Exit.Reps) > 0 {
 		s.Exit.Reps = descending(s.Exit.Reps[0], sets)
 	}
-	for i, words := range e.Cues {
-		if i < len(s.Cues) && words != "" {
-			s.Cues[i] = ownWords + strings.ReplaceAll(words, cueBar, " ")
-		}
+	if place := e.Words(EditPlace); isPlace(place) {
+		s.place = place
 	}
-	s.Hidden = e.Hidden && s.CanHide()
+	own := make([]string, len(s.Cues))
+	for i := range own {
+		own[i] = e.Words(editCues[i])
+	}
+	s.setCues(own)
+	hidden, _ := e.Number(EditHidden)
+	s.Hidden = hidden == 1 && s.CanHide()
 	if s.check() != nil {
-		return shipped
+		*s = shipped
 	}
-	return s
 }
 
 // descending is a series of sets, each one repetition shorter, down to one.
@@ -97,14 +95,14 @@ func descending(first, sets int) []int {
 }
 
 // Begin is s at its starting dose, alike for both sides, the left one first.
-func (s Step) Begin() Item {
+func (s *Step) Begin() Item {
 	dose := s.Start
 	dose.FirstSide = sides.WorksLeft
-	return newItem(s, dose, nil)
+	return newItem(*s, dose, nil)
 }
 
 // CanHide reports whether a practice may hide s: not where anyone can begin.
-func (s Step) CanHide() bool { return len(s.Entry) > 0 }
+func (s *Step) CanHide() bool { return len(s.Entry) > 0 }
 
 // ownWords begins a cue that is a practice's own words and no message key.
 const ownWords = "own:"
@@ -118,20 +116,34 @@ func OwnWords(cue string) (string, bool) { return strings.CutPrefix(cue, ownWord
 
 // OwnCues are the practice's own words of s by place, with bars between, "" where there
 // are none: they go with a plan, so that every phone has them.
-func (s Step) OwnCues() string {
-	lines := make([]string, len(s.Cues))
-	for i, cue := range s.Cues {
-		lines[i], _ = strings.CutPrefix(cue, ownWords)
-		if lines[i] == cue {
-			lines[i] = ""
+func (s *Step) OwnCues() string {
+	var all string
+	for i := len(s.Cues) - 1; i >= 0; i-- {
+		words, isOwn := OwnWords(s.Cues[i])
+		if all != "" {
+			all = cueBar + all
+		}
+		if isOwn {
+			all = words + all
 		}
 	}
-	return strings.TrimRight(strings.Join(lines, cueBar), cueBar)
+	return all
 }
 
 // WithCues returns s with the own words that OwnCues wrote.
 func (s Step) WithCues(own string) Step {
-	return s.revised(Edit{Cues: strings.Split(own, cueBar)})
+	s.setCues(strings.Split(own, cueBar))
+	return s
+}
+
+// setCues puts own words in the place of cues, where there are any.
+func (s *Step) setCues(own []string) {
+	s.Cues = append([]string(nil), s.Cues...)
+	for i := range s.Cues {
+		if i < len(own) && own[i] != "" {
+			s.Cues[i] = ownWords + strings.ReplaceAll(own[i], cueBar, " ")
+		}
+	}
 }
 
 // Ladders returns the ladders of e in its order. Treat them as read-only.
@@ -145,9 +157,9 @@ func (e Edition) Ladders() []Ladder {
 // Step finds a step of e, a hidden one too; false when there is none.
 func (e Edition) Step(id string) (Step, bool) {
 	for _, l := range e.Ladders() {
-		for _, s := range l.Steps {
-			if s.ID == id {
-				return s, true
+		for i := range l.Steps {
+			if l.Steps[i].ID == id {
+				return l.Steps[i], true
 			}
 		}
 	}
@@ -174,8 +186,8 @@ func (e Edition) first(f Family) (Step, bool) {
 }
 
 // Version names the state of the ladders: the versions of the shipped ones, and behind
-// them a digest of what the practice changed. Equal ladders have equal versions, whoever
-// changed them in whatever order.
+// them, after a hyphen, a digest where the practice changed them. Equal ladders have equal
+// versions, whoever changed them in whatever order.
 func (e Edition) Version() string {
 	if e.version == "" {
 		return shippedVersion
@@ -183,57 +195,38 @@ func (e Edition) Version() string {
 	return e.version
 }
 
-// IsOwn reports whether a version is of ladders that a practice changed.
-func IsOwn(version string) bool { return strings.Contains(version, "-") }
+// Those of the ladders in the program, "1.2.1" and so on.
+var shippedVersion, shippedDigest = versionOf(builtIn), digestOf(builtIn)
 
-// shippedVersion is that of the ladders in the program, "1.2.1".
-var shippedVersion = func() string {
-	var parts []string
-	for _, l := range builtIn {
-		parts = append(parts, strconv.Itoa(l.Version))
-	}
-	return strings.Join(parts, ".")
-}()
-
-// versionOf digests what differs from the shipped ladders: BLAKE2s, RFC 7693, cut short.
 func versionOf(ladders []Ladder) string {
-	var b []byte
-	for n, l := range ladders {
-		for i, s := range l.Steps {
-			shipped, _ := StepByID(s.ID)
-			line := s.differences(shipped)
-			if line != "" || builtIn[n].Steps[i].ID != s.ID {
-				b = append(b, strconv.Itoa(i)+s.ID+line...)
-			}
+	version := ""
+	for i, l := range ladders {
+		if i > 0 {
+			version += "."
 		}
+		version += strconv.Itoa(l.Version)
 	}
-	if len(b) == 0 {
-		return shippedVersion
+	return version
+}
+
+// digestOf digests what a practice can change: BLAKE2s, RFC 7693, cut short.
+func digestOf(ladders []Ladder) string {
+	var b []byte
+	for _, l := range ladders {
+		for i := range l.Steps {
+			s := &l.Steps[i]
+			b = append(b, s.ID...)
+			for n := range numbers {
+				v, _ := s.Shown(numbers[n].Name)
+				b = binary.AppendVarint(b, int64(v))
+			}
+			b = append(b, s.OwnCues()...)
+			if s.Hidden {
+				b = append(b, '-')
+			}
+			b = append(b, 0)
+		}
 	}
 	sum := blake2s.Sum256(b)
-	return shippedVersion + "-" + strconv.FormatUint(uint64(binary.BigEndian.Uint32(sum[:])), 36)
-}
-
-// differences writes what of s is not as shipped; its place is not part of it.
-func (s Step) differences(shipped Step) string {
-	var b strings.Builder
-	for _, f := range Editables() {
-		now, _ := s.Value(f)
-		if then, _ := shipped.Value(f); now != then {
-			b.WriteString(" " + string(f) + "=" + strconv.FormatInt(now, 10))
-		}
-	}
-	if own := s.OwnCues(); own != "" {
-		b.WriteString(" cues=" + own)
-	}
-	if s.Hidden {
-		b.WriteString(" hidden")
-	}
-	return b.String()
-}
-
-// IsRevised reports whether a practice changed anything of s but its place.
-func (s Step) IsRevised() bool {
-	shipped, _ := StepByID(s.ID)
-	return s.differences(shipped) != ""
+	return strconv.FormatUint(uint64(binary.BigEndian.Uint32(sum[:])), 36)
 }

@@ -168,8 +168,8 @@ func (s Step) check() error {
 			" does not fit kind " + strconv.Quote(string(s.Kind)))
 	case byHand != (s.MaxPercent > 0) || s.StartPercent > s.MaxPercent || s.MaxPercent > 50:
 		return errors.New("load limits do not fit")
-	case len(s.Cues) == 0 || len(s.Cautions) == 0:
-		return errors.New("a step needs a cue and a caution")
+	case len(s.Cues) == 0 || len(s.Cues) > len(editCues) || len(s.Cautions) == 0:
+		return errors.New("a step needs one to four cues, and a caution")
 	case len(d.Reps) == 0 || d.RestBetweenSetsS < 0 || d.RestBetweenRepsS < 0:
 		return errors.New("the starting dose has no sets, or a negative rest")
 	case d.HoldS < 0 || d.HoldS > longestHoldS || byHand == (d.HoldS > 0):

@@ -2,7 +2,6 @@ package sessions
 
 import (
 	"encoding/binary"
-	"slices"
 
 	"golang.org/x/crypto/blake2s"
 
@@ -17,24 +16,7 @@ import (
 
 // StepEdit is what a practice changed of one step of the ladders, in the fields that
 // internal/progression names. A field set back to how the step is shipped is absent.
-type StepEdit struct {
-	Step   string
-	Values map[string]int64
-	Place  string   // order key
-	Cues   []string // own words by place, "" for none
-	Hidden bool
-}
-
-// FieldHidden and FieldPlace are the fields of a StepEdit that are neither numbers nor cues.
-const (
-	FieldHidden = "hidden"
-	FieldPlace  = "place"
-)
-
-var fieldsCues = []string{"cue1", "cue2", "cue3", "cue4"}
-
-// FieldsCues returns the field of each of a step's cues, by place.
-func FieldsCues() []string { return slices.Clone(fieldsCues) }
+type StepEdit struct{ record *record.Record }
 
 // StepID is the identifier of the record about one step: a device that nobody has, made of
 // the step's name by BLAKE2s, RFC 7693.
@@ -43,24 +25,21 @@ func StepID(step string) record.ID {
 	return record.ID{Device: clock.Device(binary.BigEndian.Uint64(sum[:])), Seq: 1}
 }
 
-// StepEdits returns what a practice document changes of the ladders, each step once.
-func StepEdits(d *record.Doc) []StepEdit {
-	var all []StepEdit
-	for _, r := range live(d, KindStep) {
-		e := StepEdit{Step: text(r, "step"), Hidden: truth(r, FieldHidden), Values: map[string]int64{}}
-		if r.ID() != StepID(e.Step) {
-			continue
-		}
-		e.Place = text(r, FieldPlace)
-		for _, field := range r.Fields() {
-			if n, isNumber := r.Int(field); isNumber {
-				e.Values[field] = n
-			}
-		}
-		for _, field := range fieldsCues {
-			e.Cues = append(e.Cues, text(r, field))
-		}
-		all = append(all, e)
-	}
-	return all
+// StepEditOf returns what a practice document changes of a step, and false where it has
+// no record about it.
+func StepEditOf(d *record.Doc, step string) (StepEdit, bool) {
+	r, found := d.Record(StepID(step))
+	return StepEdit{r}, found && r.Kind() == KindStep && !r.IsVoided()
 }
+
+// Number returns the number in a field, 1 for what is said to be true; false if there is
+// none.
+func (e StepEdit) Number(field string) (int64, bool) {
+	if truth(e.record, field) {
+		return 1, true
+	}
+	return e.record.Int(field)
+}
+
+// Words returns the words in a field, "" if there are none.
+func (e StepEdit) Words(field string) string { return text(e.record, field) }

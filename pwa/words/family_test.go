@@ -160,8 +160,8 @@ func spans() []string { return []string{"result.span", "trend.week"} }
 // editables are the numbers of a step that a practice can set.
 func editables() []string {
 	var all []string
-	for _, f := range progression.Editables() {
-		all = append(all, string(f))
+	for _, n := range progression.Numbers() {
+		all = append(all, string(n.Name))
 	}
 	return all
 }
@@ -220,8 +220,8 @@ func storedFields(t *testing.T) []string {
 	for _, id := range questions() {
 		set["q_"+id] = true
 	}
-	for _, field := range append(append(editables(), sessions.FieldsCues()...),
-		sessions.FieldHidden, sessions.FieldPlace, sessions.FieldLadder, sessions.FieldCues) {
+	for _, field := range append(editables(), "cue1", "cue2", "cue3", "cue4",
+		progression.EditHidden, progression.EditPlace, sessions.FieldLadder, sessions.FieldCues) {
 		set[field] = true
 	}
 	writers := map[string]int{"text": 0, "number": 0, "count": 0, "truth": 0, "write": 2}

@@ -42,13 +42,13 @@ func (a *App) setStep(answer *Answer) error {
 	}
 	field := progression.Editable(c.Field)
 	shipped, _ := progression.StepByID(step.ID)
-	bound, has := progression.EditBound(shipped, field)
+	bound, has := progression.EditBound(&shipped, field)
 	if !has {
 		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
 	n, err := scaled(c.Value, float64(bound.PerShown))
 	if err == nil {
-		err = progression.CheckEdit(shipped, field, n)
+		err = progression.CheckEdit(&shipped, field, n)
 	}
 	if err != nil {
 		return a.keepForm(nil, []string{c.id()}, map[string]Text{c.id(): boundText(err)})
@@ -69,7 +69,7 @@ func (a *App) setCues(answer *Answer) error {
 	if err != nil {
 		return err
 	}
-	fields := sessions.FieldsCues()[:len(step.Cues)]
+	fields := step.EditCues()
 	errs := map[string]Text{}
 	for _, field := range fields {
 		if utf8.RuneCountInString(strings.TrimSpace(values[field])) > maxCue {
@@ -100,7 +100,7 @@ func (a *App) hideStep(answer *Answer) error {
 		return refuse("last_item", "", say("ladders.stays"))
 	}
 	answer.Sync = true
-	return a.writeStep(d, step.ID, sessions.FieldHidden, record.Bool(!step.Hidden))
+	return a.writeStep(d, step.ID, progression.EditHidden, record.Bool(!step.Hidden))
 }
 
 // moveStep puts a step one further up or down in its ladder.
@@ -121,7 +121,7 @@ func (a *App) moveStep(answer *Answer) error {
 		return refuse("phase", "", say("error.phase")) // a second touch of the button
 	}
 	answer.Sync = true
-	return a.writeStep(d, step.ID, sessions.FieldPlace, record.Text(place))
+	return a.writeStep(d, step.ID, progression.EditPlace, record.Text(place))
 }
 
 // shipStep sets everything about a step back to how we ship it.

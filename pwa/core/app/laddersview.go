@@ -41,133 +41,82 @@ func (a *App) stepScreen(d *record.Doc, step progression.Step) View {
 	v := View{Screen: "plan", Head: a.practiceHead(laddersRoute), Finding: say(step.Name)}
 	v.Lines = append([]Text{say(step.Setup)}, cautions(step)...)
 	mayWrite := sessions.MayWrite(a.me.Role, sessions.KindStep, "", true)
-	v.Items = []PlanItem{
-		{
-			Title:    say("ladders.start"),
-			Lines:    []Text{doseText(step, a.practice().Item(step.Begin(), 0))},
-			Steppers: a.editSteppers(step, startNumbers),
-			Also:     a.alsoRecorded(d, sessions.StepID(step.ID)),
-		},
-		{Title: say("ladders.entry"), Lines: []Text{say("ladders.entry_lead")},
-			Steppers: a.editSteppers(step, entryNumbers)},
-		{Title: say("ladders.exit"), Lines: []Text{say("ladders.exit_lead")},
-			Steppers: a.editSteppers(step, exitNumbers)},
-	}
-	if len(step.Entry) == 0 {
-		v.Items[1].Lines = []Text{say("ladders.stays")}
-	}
 	if !mayWrite {
 		v.Lines = append(v.Lines, say("practice.read_only"))
-		for i := range v.Items {
-			v.Items[i].Steppers, v.Items[i].Also = nil, nil
-		}
-		return v
 	}
-	v.Fields = a.forms[a.route].show(cueFields(step))
-	v.Actions = a.stepActions(d, step)
+	entry := say("ladders.entry_lead")
+	if !step.CanHide() {
+		entry = say("ladders.stays")
+	}
+	for part, words := range [][2]Text{
+		{say("ladders.start"), doseText(step, a.practice().Item(step.Begin(), 0))},
+		{say("ladders.entry"), entry},
+		{say("ladders.exit"), say("ladders.exit_lead")},
+	} {
+		item := PlanItem{Title: words[0], Lines: words[1:]}
+		if mayWrite {
+			item.Steppers = a.editSteppers(&step, progression.Part(part))
+		}
+		v.Items = append(v.Items, item)
+	}
+	if mayWrite {
+		v.Items[0].Also = a.alsoRecorded(d, sessions.StepID(step.ID))
+		v.Fields = a.forms[a.route].show(cueFields(&step))
+		v.Actions = a.stepActions(d, &step)
+	}
 	return v
 }
 
-// The numbers of a step, by where they stand on its page.
-var (
-	startNumbers = []progression.Editable{
-		progression.EditSets, progression.EditReps, progression.EditHold, progression.EditTime,
-		progression.EditRestRep, progression.EditRestSet,
-	}
-	entryNumbers = []progression.Editable{
-		progression.EntryLegs, progression.EntryKnees, progression.EntryFeet,
-	}
-	exitNumbers = []progression.Editable{
-		progression.ExitReps, progression.ExitTime, progression.ExitDistance,
-		progression.ExitSessions, progression.ExitEffort, progression.ExitPain,
-	}
-)
-
-// editSteppers are those of the numbers that the step has; their ends are the bounds.
-func (a *App) editSteppers(step progression.Step, numbers []progression.Editable) []Stepper {
+// editSteppers are those of the numbers of one part; their ends are the bounds.
+func (a *App) editSteppers(step *progression.Step, part progression.Part) []Stepper {
 	shipped, _ := progression.StepByID(step.ID)
-	var all []Stepper
-	for _, f := range numbers {
-		n, has := step.Value(f)
-		if !has {
+	steppers := stepperList{app: a, do: "ladder.set"}
+	for _, n := range progression.Numbers() {
+		shown, has := step.Shown(n.Name)
+		if !has || n.Part != part {
 			continue
 		}
-		bound, _ := progression.EditBound(shipped, f)
-		per := float64(bound.PerShown)
-		s := a.stepper("ladder.set", 0, string(f), say("edit."+string(f)), float64(n)/per,
-			editBy(f), editUnit(f, bound))
-		s.Less = max(s.Less, float64(bound.Min)/per)
-		s.More = min(s.More, float64(bound.Max)/per)
-		all = append(all, s)
+		bound, _ := progression.EditBound(&shipped, n.Name)
+		s := steppers.add(string(n.Name), say("edit."+string(n.Name)), int64(shown), 1, n.By,
+			say("unit."+n.Unit))
+		s.Less = max(s.Less, float64(bound.Min/bound.PerShown))
+		s.More = min(s.More, float64(bound.Max/bound.PerShown))
 	}
-	return all
-}
-
-// editBy is how far one touch goes.
-func editBy(f progression.Editable) float64 {
-	switch f {
-	case progression.EditRestSet:
-		return 15
-	case progression.EditTime, progression.EntryLegs, progression.EntryKnees,
-		progression.EntryFeet, progression.ExitTime, progression.ExitDistance:
-		return 5
-	}
-	return 1
-}
-
-func editUnit(f progression.Editable, bound progression.Bound) Text {
-	switch {
-	case bound.Shown == "s":
-		return say("unit.s")
-	case bound.Shown == "m":
-		return say("unit.m")
-	case f == progression.EditSets:
-		return say("unit.sets")
-	case f == progression.EditReps || f == progression.ExitReps:
-		return say("unit.reps")
-	}
-	return say("unit.none")
+	return steppers.all
 }
 
 // cueFields ask for own words, with ours beside them.
-func cueFields(step progression.Step) []Field {
+func cueFields(step *progression.Step) []Field {
 	shipped, _ := progression.StepByID(step.ID)
-	fields := make([]Field, len(step.Cues))
-	for i, cue := range step.Cues {
-		words, _ := progression.OwnWords(cue)
-		fields[i] = Field{
-			ID: sessions.FieldsCues()[i], Kind: "text", Label: say("ladders.cue", "n", i+1),
-			Hint: say("ladders.cue_hint", "ours", say(shipped.Cues[i])), Optional: true,
+	var fields []Field
+	for i, id := range step.EditCues() {
+		f := Field{
+			ID: id, Kind: "text", Label: say("ladders.cue", "n", i+1), Optional: true,
+			Hint: say("ladders.cue_hint", "ours", say(shipped.Cues[i])),
 		}
-		if words != cue {
-			fields[i].Value = words
+		if words, isOwn := progression.OwnWords(step.Cues[i]); isOwn {
+			f.Value = words
 		}
+		fields = append(fields, f)
 	}
 	return fields
 }
 
-func (a *App) stepActions(d *record.Doc, step progression.Step) []Action {
+func (a *App) stepActions(d *record.Doc, step *progression.Step) []Action {
 	all := []Action{{Label: say("ladders.save_cues"), Do: "ladder.cues", Kind: "main", Form: true}}
+	add := func(isOffered bool, key, do string, args any) {
+		if isOffered {
+			all = append(all, Action{Label: say(key), Do: do, Args: args, Kind: "quiet"})
+		}
+	}
 	edition := a.practice().Edition
-	move := func(up bool, label Text) {
-		if _, _, further := edition.Beside(step.ID, up); further {
-			all = append(all, Action{
-				Label: label, Do: "ladder.move", Args: map[string]any{"up": up}, Kind: "quiet",
-			})
-		}
-	}
-	move(true, say("ladders.up"))
-	move(false, say("ladders.down"))
-	if step.CanHide() {
-		key := "ladders.hide"
-		if step.Hidden {
-			key = "ladders.unhide"
-		}
-		all = append(all, Action{Label: say(key), Do: "ladder.hide", Kind: "quiet"})
-	}
-	if len(changedFields(d, step.ID)) > 0 {
-		all = append(all, Action{Label: say("ladders.ship"), Do: "ladder.ship", Kind: "quiet"})
-	}
+	_, _, isBehind := edition.Beside(step.ID, true)
+	_, _, isAhead := edition.Beside(step.ID, false)
+	add(isBehind, "ladders.up", "ladder.move", map[string]any{"up": true})
+	add(isAhead, "ladders.down", "ladder.move", map[string]any{"up": false})
+	add(step.CanHide() && !step.Hidden, "ladders.hide", "ladder.hide", nil)
+	add(step.Hidden, "ladders.unhide", "ladder.hide", nil)
+	add(len(changedFields(d, step.ID)) > 0, "ladders.ship", "ladder.ship", nil)
 	return all
 }
 

@@ -181,62 +181,63 @@ func doseText(step progression.Step, item sessions.Item) Text {
 		"weaker", sideWord(item.Weaker))
 }
 
-// stepper is a number with − and +; one that was refused says why.
-func (a *App) stepper(do string, at int, field string, label Text, value, by float64,
-	unit Text) Stepper {
-	id := field + "/" + strconv.Itoa(at)
-	return Stepper{
-		ID: id, Label: label, Value: value, Unit: unit, Less: max(value-by, 0), More: value + by,
-		Do: do, Args: map[string]any{"item": at, "field": field}, Error: a.forms[a.route].errors[id],
-	}
+// stepperList gathers the numbers of one exercise; do is the command that changes one.
+type stepperList struct {
+	app *App
+	do  string
+	at  int // of the exercise
+	all []Stepper
+}
+
+// add puts a number with − and + behind the others: stored in per parts of what is shown, and
+// changed by so much of it. One that was refused says why.
+func (l *stepperList) add(field string, label Text, stored int64, per, by int, unit Text) *Stepper {
+	id := field + "/" + strconv.Itoa(l.at)
+	value := float64(stored) / float64(per)
+	l.all = append(l.all, Stepper{
+		ID: id, Label: label, Value: value, Unit: unit,
+		Less: max(value-float64(by), 0), More: value + float64(by),
+		Do: l.do, Args: map[string]any{"item": l.at, "field": field},
+		Error: l.app.forms[l.app.route].errors[id],
+	})
+	return &l.all[len(l.all)-1]
 }
 
 // steppers are the numbers of an item that a person can change.
 func (a *App) steppers(do string, at int, step progression.Step, item sessions.Item) []Stepper {
-	number := func(field string, label Text, value, by float64, unit Text) Stepper {
-		return a.stepper(do, at, field, label, value, by, unit)
+	l := stepperList{app: a, do: do, at: at}
+	l.add("sets", say("plan.sets"), int64(len(item.Reps)), 1, 1, say("unit.sets"))
+	isDown := step.Side == progression.ByDown
+	if isDown || step.Kind == progression.ByLift {
+		l.add("reps", say("plan.reps"), first(item.Reps), 1, 1, say("unit.reps"))
 	}
-	all := []Stepper{number("sets", say("plan.sets"), float64(len(item.Reps)), 1, say("unit.sets"))}
-	if step.Side == progression.ByDown || step.Kind == progression.ByLift {
-		all = append(all,
-			number("reps", say("plan.reps"), float64(first(item.Reps)), 1, say("unit.reps")))
-	}
-	if step.Side == progression.ByDown {
-		all = append(all,
-			number("holdMS", say("plan.hold"), float64(item.HoldMS)/1000, 1, say("unit.s")),
-			number("restRepMS", say("plan.rest_rep"), float64(item.RestRepMS)/1000, 1, say("unit.s")))
+	if isDown {
+		l.add("holdMS", say("plan.hold"), item.HoldMS, 1000, 1, say("unit.s"))
+		l.add("restRepMS", say("plan.rest_rep"), item.RestRepMS, 1000, 1, say("unit.s"))
 	} else {
-		all = append(all, a.loadSteppers(do, at, step, item, bothSides[:])...)
+		l.addLoads(step, item, bothSides[:]...)
 	}
-	all = append(all,
-		number("restSetMS", say("plan.rest"), float64(item.RestSetMS)/1000, 15, say("unit.s")))
+	l.add("restSetMS", say("plan.rest"), item.RestSetMS, 1000, 15, say("unit.s"))
 	if item.Weaker != "" {
-		extra := number("extraSets", say("plan.extra"), float64(item.ExtraSets), 1, say("unit.sets"))
+		extra := l.add("extraSets", say("plan.extra"), item.ExtraSets, 1, 1, say("unit.sets"))
 		extra.Notes = placement(step, item.Weaker)
-		all = append(all, extra)
 	}
-	return all
+	return l.all
 }
 
-// loadSteppers are the weight of some working sides, and how far or how long it is carried.
-func (a *App) loadSteppers(do string, at int, step progression.Step, item sessions.Item,
-	works []sides.Working) []Stepper {
-	var all []Stepper
+// addLoads adds the weight of some working sides, and how far or how long it is carried.
+func (l *stepperList) addLoads(step progression.Step, item sessions.Item,
+	works ...sides.Working) {
 	for _, w := range works {
-		load := a.stepper(do, at, loadField(w), say("plan.load"), float64(item.LoadG[w])/1000, 1,
-			say("unit.kg"))
+		load := l.add(loadField(w), say("plan.load"), item.LoadG[w], 1000, 1, say("unit.kg"))
 		load.Side, load.Notes = string(w), placement(step, w)
-		all = append(all, load)
 	}
 	if item.DistanceMM > 0 {
-		all = append(all, a.stepper(do, at, "distanceMM", say("plan.distance"),
-			float64(item.DistanceMM)/1000, 5, say("unit.m")))
+		l.add("distanceMM", say("plan.distance"), item.DistanceMM, 1000, 5, say("unit.m"))
 	}
 	if item.TimeMS > 0 {
-		all = append(all, a.stepper(do, at, "timeMS", say("plan.time"),
-			float64(item.TimeMS)/1000, 5, say("unit.s")))
+		l.add("timeMS", say("plan.time"), item.TimeMS, 1000, 5, say("unit.s"))
 	}
-	return all
 }
 
 func first(reps []int64) int64 {

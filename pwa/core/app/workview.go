@@ -134,7 +134,9 @@ func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper 
 	if item.DistanceMM > 0 {
 		item.TimeMS = 0
 	}
-	return a.loadSteppers("work.set", 0, step, item, []sides.Working{turn.Working})
+	l := stepperList{app: a, do: "work.set"}
+	l.addLoads(step, item, turn.Working)
+	return l.all
 }
 
 // feelForm asks effort and pain, then the session is done.
