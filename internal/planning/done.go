@@ -12,17 +12,32 @@ import (
 // as a decision reads them: what was kept of what was asked, effort, and pain before,
 // during and on the next morning, which the session after it says.
 func Done(d *record.Doc, item sessions.Item) []progression.Done {
+	return logOf(d).of(item)
+}
+
+// log is what Done reads of a record, read once for all items.
+type log struct {
+	doc       *record.Doc
+	items     []sessions.Item
+	done      []sessions.Session
+	referrals []sessions.Referral
+}
+
+func logOf(d *record.Doc) log {
+	return log{d, sessions.Items(d), sessions.Sessions(d), sessions.Referrals(d)}
+}
+
+func (l log) of(item sessions.Item) []progression.Done {
 	w := work{
-		doc: d, present: item, referrals: sessions.Referrals(d), same: map[string]bool{},
+		doc: l.doc, present: item, referrals: l.referrals, same: map[string]bool{},
 	}
-	for _, i := range sessions.Items(d) {
+	for _, i := range l.items {
 		if i.Step == item.Step {
 			w.items = append(w.items, i)
 		}
 	}
 	var all []progression.Done
-	done := sessions.Sessions(d)
-	for n, s := range done {
+	for n, s := range l.done {
 		if s.FinishedMS == 0 {
 			continue
 		}
@@ -30,8 +45,8 @@ func Done(d *record.Doc, item sessions.Item) []progression.Done {
 			Day:    dayOf(s),
 			Effort: scaleOf(s.Effort), Before: scaleOf(s.PainBefore), Pain: scaleOf(s.Pain),
 		}
-		if n+1 < len(done) {
-			one.Morning = scaleOf(done[n+1].PainMorning)
+		if n+1 < len(l.done) {
+			one.Morning = scaleOf(l.done[n+1].PainMorning)
 		}
 		if w.fill(&one, s) {
 			all = append(all, one)

@@ -29,7 +29,8 @@ func Decide(d *record.Doc, p Practice, nowMS int64) []Next {
 		return nil
 	}
 	shared, sinceMS := evidence(d, p, nowMS)
-	for _, s := range sessions.Sessions(d) {
+	log := logOf(d)
+	for _, s := range log.done {
 		if s.Plan == plan.ID.String() {
 			sinceMS = max(sinceMS, s.FinishedMS)
 		}
@@ -37,7 +38,7 @@ func Decide(d *record.Doc, p Practice, nowMS int64) []Next {
 	var all []Next
 	for _, item := range plan.Items {
 		e := shared
-		e.Item, e.Sessions = suggested(item), Done(d, item)
+		e.Item, e.Sessions = suggested(item), log.of(item)
 		all = append(all, Next{Item: item, Decision: progression.Decide(e), SinceMS: sinceMS})
 	}
 	return all

@@ -15,6 +15,11 @@ const (
 
 var carefulness = map[Verdict]int{Progress: 0, Stay: 1, Retest: 2, Ease: 3, Refer: 4}
 
+// IsMoreCareful reports whether v wins over other where both are asked for.
+func (v Verdict) IsMoreCareful(other Verdict) bool {
+	return carefulness[v] > carefulness[other]
+}
+
 // Decision is a suggestion for one item. Next is the item to do from now on: the
 // present one for Stay and Retest, and nil for Refer, where nothing is
 // prescribed and Ask says whom to ask. Rules are all that fired, the red flag

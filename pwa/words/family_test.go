@@ -39,9 +39,6 @@ func families(t *testing.T) map[string][]string {
 		"result.since_*":    side,
 		"trend.side_*":      side,
 		"result.changed_*":  changes(),
-		"decide.word_*":     decisions(),
-		"decide.suggest_*":  decisions(),
-		"decide.state_*":    {sessions.Accepted, sessions.Changed, sessions.Declined},
 		"*_longer":          spans(), "*_shorter": spans(), "*_either": spans(),
 		"result.sample_*": side,
 		"flag.*":          questions(),
@@ -76,6 +73,7 @@ func families(t *testing.T) map[string][]string {
 	}
 	maps.Copy(all, batteryFamilies(side))
 	maps.Copy(all, practiceFamilies())
+	maps.Copy(all, decisionFamilies())
 	return all
 }
 
@@ -96,6 +94,16 @@ func practiceFamilies() map[string][]string {
 			string(reference.SideBridge), string(reference.Extensor), string(reference.Flexor),
 		},
 		"samples.side_*": {string(sides.WorksLeft), string(sides.WorksRight)},
+	}
+}
+
+// decisionFamilies are of what was suggested and decided, and who is to be looked at for it.
+func decisionFamilies() map[string][]string {
+	return map[string][]string{
+		"decide.word_*":    decisions(),
+		"decide.suggest_*": decisions(),
+		"decide.state_*":   {sessions.Accepted, sessions.Changed, sessions.Declined},
+		"people.group_*":   {"flag", "ask", "decide", "retest", "other"},
 	}
 }
 

@@ -8,7 +8,7 @@ import (
 	"evenhold/internal/sessions"
 )
 
-// trains does the holds of the plan in full and leaves the rest, a day on.
+// trains does the plan in full, a day on: the holds led, the carries entered.
 func (p *phone) trains(doc, effort, pain string) {
 	p.t.Helper()
 	p.wait(86_400_000)
@@ -16,13 +16,13 @@ func (p *phone) trains(doc, effort, pain string) {
 	p.beginWork()
 	for p.view["phase"] == "ready" || p.view["phase"] == "rest" {
 		if len(p.offers("work.enter")) > 0 {
-			break // the carries
+			p.act("work.enter")
+			continue
 		}
 		p.act("work.start")
 		p.wait(p.lengthMS())
 		p.tap(p.view["atEnd"].(object))
 	}
-	p.act("work.feel")
 	p.act("work.finish", "effort", effort, "pain", pain)
 }
 
@@ -245,4 +245,51 @@ func TestDecision_ReferAll(t *testing.T) {
 	p.visit(routes[1])
 	p.act("decide.clear", "by", "K. Example, doctor", "note", "fit to train", "which", "all")
 	p.saysNot("reason.waits", "decide.waits")
+}
+
+// TestHome_Groups: the coach's list begins with open red flags, then pain and what waits for a
+// clinician, then the open decisions with the rule that led to them, then tests that are due.
+// A suggestion to stay is nothing to decide, and an answered one is not listed again.
+func TestHome_Groups(t *testing.T) {
+	p := newHouse(t).owner()
+	steps, pained := p.planned("Ada Steps"), p.planned("Bo Pained")
+	flagged, due := p.planned("Cy Flagged"), p.planned("Di Due")
+	p.wait(20 * 86_400_000)
+	p.trains(steps, "4", "1")
+	p.visit("/")
+	p.saysNot("reason.decide") // one clean session: stay
+	p.trains(steps, "4", "1")
+	p.trains(pained, "4", "6")
+	p.screen(flagged, sessions.Questions()[0].ID)
+	p.wait(7 * 86_400_000)
+	list := func() (titles []string) {
+		p.visit("/")
+		for _, section := range p.view["sections"].([]any) {
+			title, _ := section.(object)["title"].(object)["k"].(string)
+			rows := section.(object)["rows"].([]any)
+			for _, row := range rows {
+				titles = append(titles, title+" "+row.(object)["name"].(string))
+			}
+		}
+		return titles
+	}
+	want := []string{
+		"people.group_flag Cy Flagged", "people.group_ask Bo Pained",
+		"people.group_retest Ada Steps", "people.group_retest Di Due",
+	}
+	if got := list(); !reflect.DeepEqual(got, want) {
+		t.Errorf("listed as %q, want %q", got, want)
+	}
+	p.takeTest(steps, 45_000, 60_000)
+	p.takeTest(due, 45_000, 60_000)
+	want = []string{
+		"people.group_flag Cy Flagged", "people.group_ask Bo Pained",
+		"people.group_decide Ada Steps", "people.group_other Di Due",
+	}
+	if got := list(); !reflect.DeepEqual(got, want) {
+		t.Errorf("after the tests listed as %q, want %q", got, want)
+	}
+	if rules := p.texts("reason.decide"); len(rules) != 1 {
+		t.Errorf("the open decision says %v", rules)
+	}
 }

@@ -29,27 +29,32 @@ func (a *App) clientDocs() []*record.Doc {
 // people is the coach's home: who needs a look, and who is on track.
 func (a *App) people() View {
 	v := View{Screen: "list", Head: a.head("")}
-	look := Section{}
 	track := Section{Title: say("people.on_track")}
+	looks := map[group][]Row{}
+	n := 0
 	for _, d := range a.clientDocs() {
 		s := a.summary(d)
-		if s.needsLook {
-			look.Rows = append(look.Rows, s.row)
-		} else {
+		if s.group == "" {
 			track.Rows = append(track.Rows, s.row)
+			continue
+		}
+		n++
+		looks[s.group] = append(looks[s.group], s.row)
+	}
+	v.Finding = say("people.need_look", "n", n)
+	for _, g := range groups {
+		if len(looks[g]) > 0 {
+			v.Sections = append(v.Sections, Section{
+				Title: say("people.group_" + string(g)), Rows: looks[g],
+			})
 		}
 	}
-	sort.SliceStable(look.Rows, func(i, j int) bool {
-		return look.Rows[i].Care && !look.Rows[j].Care // what concerns safety first
-	})
-	v.Finding = say("people.need_look", "n", len(look.Rows))
-	if len(look.Rows)+len(track.Rows) == 0 {
-		v.Finding = say("people.none")
-		look.Empty = say("people.none_lead")
-	}
-	v.Sections = []Section{look}
 	if len(track.Rows) > 0 {
 		v.Sections = append(v.Sections, track)
+	}
+	if len(v.Sections) == 0 {
+		v.Finding = say("people.none")
+		v.Sections = []Section{{Empty: say("people.none_lead")}}
 	}
 	v.Actions = []Action{
 		{Label: say("people.add"), Route: "/new", Kind: "main"},
@@ -63,11 +68,11 @@ func (a *App) people() View {
 // summary is one person's row of the list, kept until the record changes or
 // the day does.
 type summary struct {
-	n         int
-	practice  int // operations of the practice's document
-	day       int64
-	needsLook bool
-	row       Row
+	n        int
+	practice int // operations of the practice's document
+	day      int64
+	group    group // "": needs no look
+	row      Row
 }
 
 func (a *App) summary(d *record.Doc) summary {
@@ -93,7 +98,7 @@ func (a *App) summarise(d *record.Doc) summary {
 		s.row.Bars = barsOf(tests[len(tests)-1])
 	}
 	for _, reason := range a.reasons(d, tests) {
-		s.needsLook = true
+		s.group = reason.group
 		s.row.Lines = []Text{reason.line}
 		s.row.Reason, s.row.Care = reason.word, reason.care
 		if reason.word != "" {

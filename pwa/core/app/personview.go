@@ -50,16 +50,16 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		})
 	}
 	all = append(all, a.sameSections(d)...)
+	if rows := a.nextRows(d); len(rows) > 0 {
+		all = append(all, Section{
+			Title: say("decide.title"), Note: say("decide.note"), Rows: rows,
+		})
+	}
 	if rows := a.testRows(d, tests); len(rows) > 0 {
 		all = append(all, Section{Title: say("person.tests"), Rows: rows})
 	}
 	if rows := trunkRows(d); len(rows) > 0 {
 		all = append(all, Section{Title: say("trunk.title"), Rows: rows})
-	}
-	if rows := a.nextRows(d); len(rows) > 0 {
-		all = append(all, Section{
-			Title: say("decide.title"), Note: say("decide.note"), Rows: rows,
-		})
 	}
 	if plan, found := sessions.CurrentPlan(d); found {
 		s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}

@@ -2,6 +2,7 @@ package app
 
 import (
 	"evenhold/internal/planning"
+	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
 	"evenhold/internal/sides"
 	"evenhold/internal/symmetry"
@@ -10,10 +11,25 @@ import (
 
 // reason is why a person needs a look: a sentence, and a word on the right.
 type reason struct {
-	line Text
-	word Text
-	care bool
+	line  Text
+	word  Text
+	care  bool
+	group group
 }
+
+// group is where a person with a reason stands on the coach's list.
+type group string
+
+const (
+	groupFlag   group = "flag"   // an answer of the safety questions waits
+	groupAsk    group = "ask"    // pain, or an exercise that waits for a clinician
+	groupDecide group = "decide" // a suggestion that nobody has answered
+	groupRetest group = "retest"
+	groupOther  group = "other"
+)
+
+// groups are in the order in which they are listed.
+var groups = []group{groupFlag, groupAsk, groupDecide, groupRetest, groupOther}
 
 const (
 	// retestDays: retest after a week or more (common practice, no source); four
@@ -35,22 +51,64 @@ const (
 func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 	var all []reason
 	if _, open := sessions.OpenFlag(d); open {
-		all = append(all, reason{say("reason.flag"), say("reason.flag_word"), true})
+		all = append(all, reason{say("reason.flag"), say("reason.flag_word"), true, groupFlag})
 	}
 	if plan, _ := sessions.CurrentPlan(d); len(plan.Due()) < len(plan.Items) {
 		n := len(plan.Items) - len(plan.Due())
-		all = append(all, reason{say("reason.waits", "n", n), say("reason.flag_word"), true})
+		all = append(all,
+			reason{say("reason.waits", "n", n), say("reason.flag_word"), true, groupAsk})
 	}
 	if r, found := painReason(d); found {
 		all = append(all, r)
 	}
+	if r, found := a.decisionReason(d, tests); found {
+		all = append(all, r)
+	}
 	if n := len(a.openConflicts(d)); n > 0 {
-		all = append(all, reason{say("reason.conflict", "n", n), say("reason.conflict_word"), false})
+		all = append(all,
+			reason{say("reason.conflict", "n", n), say("reason.conflict_word"), false, groupOther})
 	}
 	if n := len(sessions.Proposals(d)); n > 0 {
-		all = append(all, reason{say("reason.same", "n", n), say("reason.same_word"), false})
+		all = append(all,
+			reason{say("reason.same", "n", n), say("reason.same_word"), false, groupOther})
 	}
 	return append(all, a.workReasons(d, tests)...)
+}
+
+// decisionReason is the most careful of the suggestions that nobody has answered yet, with
+// what led to it. Staying as it is needs no answer; with an open red flag nothing is decided.
+func (a *App) decisionReason(d *record.Doc, tests []sessions.Test) (reason, bool) {
+	var open planning.Next
+	found := false
+	if _, flagged := sessions.OpenFlag(d); flagged {
+		return reason{}, false
+	}
+	for _, n := range a.next(d) {
+		_, isDecided := decidedOn(d, n)
+		if isDecided || n.Item.Waits || n.Decision.Verdict == progression.Stay {
+			continue
+		}
+		if !found || n.Decision.Verdict.IsMoreCareful(open.Decision.Verdict) {
+			open, found = n, true
+		}
+	}
+	if !found {
+		return reason{}, false
+	}
+	step, _ := progression.StepByID(open.Item.Step)
+	r := reason{
+		line: say("reason.decide", "step", nameOf(step), "rule", ruleText(leadingRule(open.Decision))),
+		word: say("decide.word_" + string(open.Decision.Verdict)), group: groupDecide,
+	}
+	switch open.Decision.Verdict {
+	case progression.Refer:
+		r.care, r.group = true, groupAsk
+	case progression.Retest:
+		r.group = groupRetest
+		_, isDue := a.retestReason(d, tests)
+		return r, !isDue // said once
+	}
+	return r, true
 }
 
 // painReason compares the last pain with the ones before it.
@@ -66,14 +124,16 @@ func painReason(d *record.Doc) (reason, bool) {
 		return reason{}, false
 	}
 	last := pains[n-1]
-	word := say("reason.pain_word")
+	asks := func(line Text) reason {
+		return reason{line, say("reason.pain_word"), true, groupAsk}
+	}
 	switch {
 	case last > painCare && n > 1:
-		return reason{say("reason.pain_high_was", "pain", last, "was", pains[n-2]), word, true}, true
+		return asks(say("reason.pain_high_was", "pain", last, "was", pains[n-2])), true
 	case last > painCare:
-		return reason{say("reason.pain_high", "pain", last), word, true}, true
+		return asks(say("reason.pain_high", "pain", last)), true
 	case n > 2 && last-pains[n-3] >= painStep && last >= pains[n-2]:
-		return reason{say("reason.pain_rose", "pain", last, "was", pains[n-3]), word, true}, true
+		return asks(say("reason.pain_rose", "pain", last, "was", pains[n-3])), true
 	}
 	return reason{}, false
 }
@@ -85,38 +145,47 @@ func painIsHigh(d *record.Doc) bool {
 }
 
 func (a *App) workReasons(d *record.Doc, tests []sessions.Test) []reason {
-	today := a.dayNumber(a.now.At.WallMS)
 	if len(sessions.Screenings(d)) == 0 {
-		return []reason{{say("reason.no_screen"), say("reason.no_screen_word"), false}}
+		return []reason{{say("reason.no_screen"), say("reason.no_screen_word"), false, groupOther}}
 	}
 	if len(tests) == 0 {
-		return []reason{{say("reason.no_test"), say("reason.no_test_word"), false}}
+		return []reason{{say("reason.no_test"), say("reason.no_test_word"), false, groupOther}}
 	}
 	last := tests[len(tests)-1]
 	plan, hasPlan := sessions.CurrentPlan(d)
 	if !hasPlan {
-		return []reason{{findingOf(planning.Compare(last, a.testNoise().Model)), "", false}}
+		finding := findingOf(planning.Compare(last, a.testNoise().Model))
+		return []reason{{finding, "", false, groupDecide}}
 	}
 	var all []reason
-	if asked, isOpen := sessions.AskedTest(d, tests); isOpen {
-		all = append(all, reason{
-			say("reason.retest_asked", "on", day(asked.AtMS)), say("reason.retest_word"), false,
-		})
-	} else if due := a.dayNumber(last.StartedMS) + retestDays; today > due {
-		all = append(all, reason{
-			say("reason.retest", "on", day(last.StartedMS+retestDays*86_400_000)),
-			say("reason.retest_word"), false,
-		})
+	if r, found := a.retestReason(d, tests); found {
+		all = append(all, r)
 	}
 	quietFrom := plan.AcceptedMS
 	done := sessions.Sessions(d)
 	if len(done) > 0 {
 		quietFrom = max(quietFrom, done[len(done)-1].StartedMS)
 	}
-	if n := today - a.dayNumber(quietFrom); n > quietDays {
-		all = append(all, reason{say("reason.quiet", "n", n), say("reason.quiet_word"), false})
+	if n := a.dayNumber(a.now.At.WallMS) - a.dayNumber(quietFrom); n > quietDays {
+		all = append(all,
+			reason{say("reason.quiet", "n", n), say("reason.quiet_word"), false, groupOther})
 	}
 	return all
+}
+
+// retestReason is a test that was decided on, or is due by its age.
+func (a *App) retestReason(d *record.Doc, tests []sessions.Test) (reason, bool) {
+	r := reason{word: say("reason.retest_word"), group: groupRetest}
+	if asked, isOpen := sessions.AskedTest(d, tests); isOpen {
+		r.line = say("reason.retest_asked", "on", day(asked.AtMS))
+		return r, true
+	}
+	if len(tests) == 0 {
+		return r, false
+	}
+	last := tests[len(tests)-1].StartedMS
+	r.line = say("reason.retest", "on", day(last+retestDays*86_400_000))
+	return r, a.dayNumber(a.now.At.WallMS) > a.dayNumber(last)+retestDays
 }
 
 // findingOf says what a test showed, in one sentence.

@@ -13,7 +13,7 @@ const rightHand = [say('weight in right hand'), say('works left side')];
 const leftHand = [say('weight in left hand'), say('works right side')];
 const load = (side: 'left' | 'right', kg: number) =>
   stepper(`load-${side}`, say('Load'), kg, 1, say('kg'), {
-    side, notes: side === 'left' ? rightHand : leftHand, ...pin(say('stays')),
+    side, notes: side === 'left' ? rightHand : leftHand,
   });
 
 export const plan: PlanView = {
@@ -40,7 +40,8 @@ export const plan: PlanView = {
       title: say('Suitcase carry'),
       lines: [say('Walk tall with one weight. Set it down before you lean.')],
       steppers: [
-        load('left', 6), load('right', 7.5), stepper('metres', say('Distance'), 40, 5, say('m'), {
+        { ...load('left', 6), ...pin(say('stays')) }, { ...load('right', 7.5), ...pin(say('stays')) },
+        stepper('metres', say('Distance'), 40, 5, say('m'), {
           error: say('A carry is 1 to 2,000 m. The old value is kept.'),
         }),
       ],
