@@ -1,6 +1,9 @@
 package app
 
 import (
+	"slices"
+	"sort"
+
 	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
@@ -72,7 +75,11 @@ func (a *App) reasons(d *record.Doc, tests []sessions.Test) []reason {
 		all = append(all,
 			reason{say("reason.same", "n", n), say("reason.same_word"), false, groupOther})
 	}
-	return append(all, a.workReasons(d, tests)...)
+	all = append(all, a.workReasons(d, tests)...)
+	sort.SliceStable(all, func(i, j int) bool {
+		return slices.Index(groups, all[i].group) < slices.Index(groups, all[j].group)
+	})
+	return all
 }
 
 // decisionReason is the most careful of the suggestions that nobody has answered yet, with
