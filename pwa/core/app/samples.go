@@ -89,7 +89,8 @@ func (a *App) sampleRows(title Text, test reference.Test, w sides.Working, sex s
 }
 
 func sampleNumbers(s reference.Sample) Text {
-	return say("result.sample_numbers", "mean", s.Mean.Seconds(), "sd", s.SD.Seconds(),
+	return say("result.sample_numbers", "mean", figures(s.Mean.Seconds()),
+		"sd", figures(s.SD.Seconds()),
 		"n", s.People, "status", say("status."+string(s.Source.Status)))
 }
 
@@ -196,7 +197,7 @@ func (a *App) ownSection(d *record.Doc) Section {
 		}
 		if s, median, ok := a.ownSample(m.test, m.side); ok {
 			row.Lines = []Text{
-				sampleNumbers(s), say("samples.median", "s", median.Seconds()),
+				sampleNumbers(s), say("samples.median", "s", figures(median.Seconds())),
 			}
 			if s.People < reference.FewPeople {
 				row.Lines = append(row.Lines, say("caution.small_sample"))

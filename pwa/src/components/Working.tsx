@@ -2,11 +2,22 @@ import type { WorkingView } from '../views';
 import { Lines } from './Lines';
 import { Say } from './Say';
 
+interface Props {
+  readonly working: WorkingView;
+  /** Says in its line what of: where several stand together, or nothing beside it does. */
+  readonly named?: boolean;
+}
+
 /** How a number was come by: what went in, each step, the sources and the cautions. */
-export function Working({ working }: { readonly working: WorkingView }) {
+export function Working({ working, named }: Props) {
   return (
     <details class="working">
-      <summary><Say text={{ k: 'page.show_working' }} /></summary>
+      <summary>
+        <Say
+          text={named ? { k: 'page.show_working_of', a: { what: working.title } }
+            : { k: 'page.show_working' }}
+        />
+      </summary>
       <h2><Say text={working.title} /></h2>
       {working.inputs.length > 0 && <h3><Say text={{ k: 'page.inputs' }} /></h3>}
       <dl>

@@ -15,7 +15,7 @@ export function ListScreen({ view, send, go }: { readonly view: ListView } & Por
       {view.sections.map((section, i) => (
         <Section key={i} section={section} send={send} go={go} />
       ))}
-      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} />)}
+      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} named />)}
       <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </div>
   );

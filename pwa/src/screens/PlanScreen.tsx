@@ -21,8 +21,8 @@ export function PlanScreen({ view, send, go }: { readonly view: PlanView } & Por
       <Lines lines={view.lines ?? []} />
       {view.care && <Care care={view.care} send={send} go={go} />}
       {view.items.map((item, i) => <Item key={i} item={item} send={send} go={go} />)}
-      {view.working && <Working working={view.working} />}
-      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} />)}
+      {view.working && <Working working={view.working} named />}
+      {(view.workings ?? []).map((w, i) => <Working key={i} working={w} named />)}
       <Fields fields={view.fields ?? []} />
       <Foot actions={view.actions} said={view.said} send={send} go={go} />
     </Sheet>
