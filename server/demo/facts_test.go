@@ -238,3 +238,28 @@ func TestTell_Whenever(t *testing.T) {
 		}
 	}
 }
+
+// TestTell_Ladders: the plans, sessions and decisions of the example say that they were made
+// by its own ladders, so that no screen tells of a change since.
+func TestTell_Ladders(t *testing.T) {
+	version, items := settings().Edition.Version(), 0
+	if version == (progression.Edition{}).Version() {
+		t.Fatal("the example changes nothing of the ladders")
+	}
+	for name, d := range told(t) {
+		for _, item := range sessions.Items(d) {
+			items++
+			if item.Ladder != version {
+				t.Errorf("%s: an item of %s by %q, want %q", name, item.Step, item.Ladder, version)
+			}
+		}
+		for _, s := range sessions.Sessions(d) {
+			if s.Ladder != version {
+				t.Errorf("%s: a session by %q, want %q", name, s.Ladder, version)
+			}
+		}
+	}
+	if items == 0 {
+		t.Error("the example has no plan")
+	}
+}

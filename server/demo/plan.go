@@ -40,6 +40,7 @@ func (s *story) accept(c *client, p planDay, atMS int64) error {
 	}
 	decision := sessions.Decision{
 		About: "plan", State: state, Reason: p.reason, Test: test.ID.String(), AtMS: atMS,
+		Ladder: settings().Edition.Version(),
 	}.Values()
 	_, err = s.coach.create(c.doc, sessions.KindDecision, decision, atMS)
 	return err

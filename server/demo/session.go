@@ -51,7 +51,8 @@ func (s *story) train(c *client, d *record.Doc, felt feeling, atMS int64) error 
 	if !found {
 		return fmt.Errorf("session of %s: no plan", c.about.Name)
 	}
-	session := sessions.Session{StartedMS: atMS, TZMin: tzMin, Plan: plan.ID.String()}
+	session := sessions.Session{StartedMS: atMS, TZMin: tzMin, Plan: plan.ID.String(),
+		Ladder: sessions.LaddersOf(plan.Items)}
 	id, err := c.phone.create(d, sessions.KindSession, session.Values(), atMS)
 	if err != nil {
 		return err

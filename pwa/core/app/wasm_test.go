@@ -125,6 +125,12 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 	coach.do("join.code", object{"code": code.String()})
 	coach.act("join.do", "practice", "Example Yard", "name", "Robin Example")
 	coach.exchange()
+	coach.onStep("straight_leg_hold")
+	coach.set("holdMS", 8)
+	coach.act("ladder.cues", "cue1", "Belt buckle up", "cue2", "", "cue3", "")
+	coach.onStep("rack_carry")
+	coach.act("ladder.hide")
+	coach.tap(coach.offers("ladder.move")[0])
 	doc := coach.prescribe()
 
 	client := newPhoneOf(t, twin)

@@ -16,6 +16,55 @@ const load = (side: 'left' | 'right', kg: number) =>
     side, notes: side === 'left' ? rightHand : leftHand,
   });
 
+export const ladderStep: PlanView = {
+  screen: 'plan', route: '/practice/ladders/bent_knee_hold',
+  head: { title: say('Plumb Yard'), state: say('Saved on this phone'), back: '/practice/ladders' },
+  finding: say('Bent-knee hold'),
+  lines: [
+    say('Lie on your side with knees bent, elbow under the shoulder.'),
+    say('Not with a sore shoulder. Ask for another step.'),
+  ],
+  items: [
+    {
+      title: say('How it begins'), lines: [say('{n} sets a side', { n: 3 })],
+      steppers: [
+        stepper('hold', say('Hold'), 10, 1, say('s'), { more: 10 }),
+        stepper('rest', say('Rest between sets'), 60, 15, say('s'), {
+          error: say('{value} is outside the safe range.', { value: 5 }),
+        }),
+      ],
+      also: [
+        {
+          title: say('Bent-knee hold: rest between sets'),
+          lines: [say('shown now: {value} s; {who}', { value: 60, who: 'Noor A.' })],
+          actions: [{ label: say('Keep {value} s', { value: 60 }), do: 'conflict.keep' }],
+        },
+      ],
+    },
+    {
+      title: say('When it opens'), lines: [say('Any one of these opens it.')],
+      steppers: [stepper('legs', say('Held in the straight-leg test'), 10, 5, say('s'))],
+    },
+    {
+      title: say('When to go on'), lines: [say('All of this at once.')],
+      steppers: [stepper('pain', say('Pain of at most'), 2, 1, say(''), { more: 2 })],
+    },
+  ],
+  fields: [
+    {
+      id: 'cue1', kind: 'text', label: say('Cue {n}', { n: 1 }), value: 'Belt buckle up',
+      hint: say('Ours: {ours}. Leave it empty to keep that.', { ours: say('Lift your hips') }),
+      optional: true,
+    },
+  ],
+  actions: [
+    { label: say('Save the cues'), do: 'ladder.cues', kind: 'main', form: true },
+    { label: say('Move up, as easier'), do: 'ladder.move', kind: 'quiet' },
+    { label: say('Hide: suggest it no more'), do: 'ladder.hide', kind: 'quiet' },
+    { label: say('Back to how we ship it'), do: 'ladder.ship', kind: 'quiet' },
+  ],
+};
+
 export const plan: PlanView = {
   screen: 'plan', route: '/p/2/plan', head: personHead('Ines K.', say('Plan')),
   finding: say('A start to accept or change'),
