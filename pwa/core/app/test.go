@@ -356,7 +356,10 @@ func toldField() Field {
 func (a *App) half(run sessions.TestRun, w sides.Working) Half {
 	h := Half{State: "waiting"}
 	if w == "" {
-		h.Title, h.Notes = say("trunk."+run.Trunk), []Text{say("trunk.time_" + run.Trunk)}
+		h.Title, h.Notes = say("trunk."+run.Trunk), []Text{}
+		if run.Phase == sessions.TestReady { // afterwards the time needs the room
+			h.Notes = append(h.Notes, say("trunk.time_"+run.Trunk))
+		}
 	} else {
 		h.Side, h.Title = string(w), say("side.title_"+string(w))
 		h.Notes = downNotes(sides.DownFor(w))

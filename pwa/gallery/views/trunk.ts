@@ -26,7 +26,7 @@ export const trunkNext: TestView = {
 export const trunkRunning: TestView = {
   ...trunk, phase: 'timing', busy: true,
   halves: [{
-    ...whole, state: 'running', since: ago(101_000), act: say('Touch to stop'), do: 'test.stop',
+    ...whole, notes: [], state: 'running', since: ago(101_000), act: say('Touch to stop'), do: 'test.stop',
   }],
   foot: { chips: [] },
 };
