@@ -95,8 +95,9 @@ func init() {
 				" anything is wrong.",
 			settings: []string{"data", "backups", "identity"}},
 		{name: "export", args: "id", least: 1, most: 1, run: runExport,
-			summary:  "write out everything about one client",
-			about:    "Writes a zip file with every entry as JSON and the holds and sets as a table.",
+			summary: "write out everything about one person",
+			about: "Takes the id of a client's record or of a member of staff. Writes a zip file: the\n" +
+				"person, phones, invitations and audit lines, every entry ever made, a table, and notes.",
 			settings: []string{"data", "out"}},
 		{name: "erase", args: "id", least: 1, most: 1, run: runErase,
 			summary: "erase one person for good, from backups too",

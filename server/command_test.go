@@ -343,7 +343,7 @@ func TestCommands_BesideAServer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var entries []entry
+	var entries []struct{ Field, Value string }
 	if err := json.NewDecoder(f).Decode(&entries); err != nil || len(entries) != 1 ||
 		entries[0].Value != "Alex Example" || entries[0].Field != "name" {
 		t.Errorf("exported %+v, %v", entries, err)

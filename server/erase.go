@@ -1,17 +1,14 @@
 package main
 
 import (
-	"archive/zip"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"time"
 
-	"evenhold/internal/export"
 	"evenhold/internal/sessions"
 	"evenhold/server/backup"
+	"evenhold/server/dossier"
 	"evenhold/server/store"
 	"evenhold/sync/record"
 )
@@ -115,87 +112,34 @@ func scrub(s *store.Store) (err error) {
 		err)
 }
 
-// entry is one operation as a person's export shows it.
-type entry struct {
-	Record string    `json:"record"`
-	Kind   string    `json:"kind"`
-	Field  string    `json:"field"`
-	Value  any       `json:"value"`
-	At     time.Time `json:"at"` // by the clock that the entry was put in order with
-	Phone  string    `json:"phone"`
-	Number uint64    `json:"number"`
-}
-
-// runExport writes everything about one client into a zip file.
+// runExport writes everything about one person into a zip file.
 func runExport(c *call) error {
-	id, err := record.ParseID(c.args[0])
-	if err != nil {
-		return misuse("%q is no record's id; \"evenhold people\" lists them", c.args[0])
-	}
+	id := c.args[0]
 	out := c.said["out"]
 	if out == "" {
-		out = "evenhold-" + id.String() + ".zip"
+		out = "evenhold-" + id + ".zip"
 	}
 	return c.with(func(s *store.Store) (err error) {
-		doc, err := s.Document(c, id)
+		all, err := dossier.Of(c, s, id)
+		if errors.Is(err, dossier.ErrNobody) {
+			return fmt.Errorf("nobody has the id %q; \"evenhold people\" lists them", id)
+		}
 		if err != nil {
 			return err
-		}
-		if doc.Len() == 0 {
-			return fmt.Errorf("no record has the id %s; \"evenhold people\" lists them", id)
 		}
 		f, err := os.OpenFile(out, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 		if err != nil {
 			return err
 		}
-		if err := errors.Join(writeExport(f, doc), f.Sync(), f.Close()); err != nil {
+		_, err = f.Write(all.Zip)
+		if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
 			return err
 		}
-		e := store.Event{AtMS: c.now.UnixMilli(), Act: "export", Subject: id.String(), Result: "ok"}
+		e := store.Event{AtMS: c.now.UnixMilli(), Act: "export", Subject: id, Result: "ok"}
 		if err := s.Audit(e); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.out, "%s holds %d entries.\n", out, doc.Len())
+		fmt.Fprintf(c.out, "%s holds %d entries.\n", out, all.Entries)
 		return nil
 	})
-}
-
-func writeExport(w io.Writer, doc *record.Doc) error {
-	z := zip.NewWriter(w)
-	entries, err := json.MarshalIndent(entriesOf(doc), "", " ")
-	if err != nil {
-		return err
-	}
-	for name, content := range map[string][]byte{"entries.json": entries,
-		"holds-and-sets.csv": []byte(export.Efforts(sessions.Tests(doc),
-			sessions.Trunks(doc), sessions.Sessions(doc)))} {
-		part, err := z.Create(name)
-		if err != nil {
-			return err
-		}
-		if _, err := part.Write(content); err != nil {
-			return err
-		}
-	}
-	return z.Close()
-}
-
-func entriesOf(doc *record.Doc) []entry {
-	var all []entry
-	for _, op := range doc.Operations() {
-		e := entry{Record: op.Record.String(), Kind: op.Kind, Field: op.Field,
-			At: time.UnixMilli(op.Stamp.WallMS).UTC(), Phone: op.Stamp.Device.String(), Number: op.Seq}
-		if n, is := op.Value.Int(); is {
-			e.Value = n
-		} else if text, is := op.Value.Text(); is {
-			e.Value = text
-		} else if b, is := op.Value.Bool(); is {
-			e.Value = b
-		} else {
-			payload, _ := op.Value.Payload()
-			e.Value = []byte(payload)
-		}
-		all = append(all, e)
-	}
-	return all
 }

@@ -93,7 +93,7 @@ function take(answer: Answer, asked: boolean): void {
   if (answer.error) trouble = answer.error.field === undefined ? answer.error : undefined;
   else if (asked) trouble = undefined;
   if (asked) spoken = undefined;
-  if (asked && isFile(answer.result)) saveFile(answer.result);
+  if (isFile(answer.result)) saveFile(answer.result);
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;

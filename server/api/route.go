@@ -46,6 +46,7 @@ var (
 	everyone  = []sessions.Role{sessions.Owner, sessions.Coach, sessions.Assistant, sessions.ClientOf}
 	ownerOnly = []sessions.Role{sessions.Owner}
 	inviters  = []sessions.Role{sessions.Owner, sessions.Coach}
+	readers   = []sessions.Role{sessions.Owner, sessions.Coach, sessions.ClientOf}
 	nobodyYet []sessions.Role
 )
 
@@ -66,6 +67,7 @@ func (s *Server) routes() []route {
 		{post, "/api/people", bearer, everyone, typeJSON, s.people},
 		{post, "/api/people/role", bearer, ownerOnly, typeJSON, s.setRole},
 		{post, "/api/phones/out", bearer, everyone, typeJSON, s.shutOut},
+		{post, "/api/export", bearer, readers, typeJSON, s.export},
 		{post, "/api/sync", bearer, everyone, typeSync, s.sync},
 	}
 }

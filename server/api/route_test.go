@@ -28,6 +28,7 @@ var matrix = map[string]string{
 	"POST /api/people":      "11....",
 	"POST /api/people/role": "11.333",
 	"POST /api/phones/out":  "11....",
+	"POST /api/export":      "11..3.",
 	"POST /api/sync":        "11....",
 }
 

@@ -24,6 +24,8 @@ func init() {
 		"same.undo":     (*App).undoSame,
 		"void":          (*App).void,
 		"export.table":  (*App).exportTable,
+		"export.ask":    (*App).askExport,
+		"export.done":   (*App).exported,
 
 		"trunk.prepare": (*App).prepareTrunk,
 		"test.prepare":  (*App).prepareTest,

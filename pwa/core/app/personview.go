@@ -241,5 +241,8 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 	if len(tests) > 0 {
 		all = append(all, exportAction())
 	}
+	if a.me.Role != sessions.Assistant {
+		all = append(all, everythingAction())
+	}
 	return all
 }

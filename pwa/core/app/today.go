@@ -121,6 +121,7 @@ func (a *App) clientLog(d *record.Doc) View {
 	if len(v.Sections[0].Rows) > 0 {
 		v.Actions = []Action{exportAction()}
 	}
+	v.Actions = append(v.Actions, everythingAction())
 	v.Head.Name = a.me.Name
 	return v
 }

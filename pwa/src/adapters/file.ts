@@ -3,15 +3,21 @@
 export interface File {
   readonly name: string;
   readonly type: string;
-  readonly text: string;
+  readonly text?: string;
+  /** The bytes in base64, in the place of text. */
+  readonly base64?: string;
 }
 
 export function isFile(value: unknown): value is File {
-  return typeof value === 'object' && value !== null && 'name' in value && 'text' in value;
+  return typeof value === 'object' && value !== null && 'name' in value
+    && ('text' in value || 'base64' in value);
 }
 
-export function saveFile({ name, type, text }: File): void {
-  const url = URL.createObjectURL(new Blob([text], { type }));
+export function saveFile({ name, type, text = '', base64 }: File): void {
+  const content = base64 === undefined
+    ? text
+    : Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
+  const url = URL.createObjectURL(new Blob([content], { type }));
   const link = document.createElement('a');
   link.href = url;
   link.download = name;
