@@ -103,7 +103,7 @@ func cueFields(step *progression.Step) []Field {
 }
 
 func (a *App) stepActions(d *record.Doc, step *progression.Step) []Action {
-	all := []Action{{Label: say("ladders.save_cues"), Do: "ladder.cues", Kind: "main", Form: true}}
+	all := []Action{{Label: say("ladders.save_cues"), Do: "ladder.cues", Form: true}}
 	add := func(isOffered bool, key, do string, args any) {
 		if isOffered {
 			all = append(all, Action{Label: say(key), Do: do, Args: args, Kind: "quiet"})

@@ -58,7 +58,7 @@ export const ladderStep: PlanView = {
     },
   ],
   actions: [
-    { label: say('Save the cues'), do: 'ladder.cues', kind: 'main', form: true },
+    { label: say('Save the cues'), do: 'ladder.cues', form: true },
     { label: say('Move up, as easier'), do: 'ladder.move', kind: 'quiet' },
     { label: say('Hide: suggest it no more'), do: 'ladder.hide', kind: 'quiet' },
     { label: say('Back to how we ship it'), do: 'ladder.ship', kind: 'quiet' },
