@@ -199,6 +199,7 @@ func (a *App) ownSection(d *record.Doc) Section {
 			row.Lines = []Text{
 				sampleNumbers(s), say("samples.median", "s", figures(median.Seconds())),
 			}
+			row.Working = ownWorking(s)
 			if s.People < reference.FewPeople {
 				row.Lines = append(row.Lines, say("caution.small_sample"))
 			}
@@ -206,6 +207,27 @@ func (a *App) ownSection(d *record.Doc) Section {
 		section.Rows = append(section.Rows, row)
 	}
 	return section
+}
+
+func ownWorking(s reference.Sample) *WorkingView {
+	return &WorkingView{
+		Title: say("sample.own"),
+		Inputs: []WorkingInput{{
+			Label: say("input.sample_people"), Value: quantity(float64(s.People), "1"),
+		}},
+		Steps: []WorkingStep{
+			{
+				Label: say("input.sample_mean"), Formula: "Σ median / n",
+				Value: quantity(s.Mean.Seconds(), "s"),
+			},
+			{
+				Label: say("input.sample_sd"), Formula: "√(Σ(median − mean)² / (n − 1))",
+				Value: quantity(s.SD.Seconds(), "s"),
+			},
+		},
+		Sources:  sourceViews([]working.Source{s.Source}),
+		Cautions: []Text{say("caution.right_skew"), say("samples.own_bounds")},
+	}
 }
 
 // addSample keeps the summary of one more group of people.

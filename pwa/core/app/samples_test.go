@@ -84,6 +84,9 @@ func TestSamples_Own(t *testing.T) {
 	if mean := argOf(t, row, "result.sample_numbers", "mean"); mean != 60.0 {
 		t.Errorf("the mean is %v s, want 60", mean)
 	}
+	if n := len(row["working"].(object)["steps"].([]any)); n != 2 {
+		t.Errorf("mean and SD are shown with %d steps", n)
+	}
 	p.visit(result)
 	if place, found := p.places("result.sample_left")["sample.own"]; !found || place == 50 {
 		t.Errorf("placed at %v (%v)", place, found)
