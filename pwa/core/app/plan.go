@@ -30,20 +30,29 @@ func (a *App) draftOf(d *record.Doc, s progression.Suggestion, test sessions.Tes
 	return draft{Test: test.ID.String(), Items: a.prescribe(d, s).Items}
 }
 
-// setDraft changes one number of a draft's item.
-func (a *App) setDraft(*Answer) error {
-	d, err := a.subject()
-	if err != nil {
-		return err
+// draftChange reads a change to the draft of the person on the screen, with the suggestion
+// that the draft is of.
+func (a *App) draftChange() (d *record.Doc, s progression.Suggestion, dr draft, c change,
+	err error) {
+	if d, err = a.subject(); err != nil {
+		return
 	}
-	change, err := a.readChange()
-	if err != nil {
-		return err
+	if c, err = a.readChange(); err != nil {
+		return
 	}
 	s, test := planning.First(d, a.practice())
-	dr := a.draftOf(d, s, test)
-	if change.Item < 0 || change.Item >= len(dr.Items) {
-		return refuse("unknown_record", "", say("error.unknown_record"))
+	dr = a.draftOf(d, s, test)
+	if c.Item < 0 || c.Item >= len(dr.Items) {
+		err = refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	return
+}
+
+// setDraft changes one number of a draft's item.
+func (a *App) setDraft(*Answer) error {
+	d, s, dr, change, err := a.draftChange()
+	if err != nil {
+		return err
 	}
 	item, err := change.apply(dr.Items[change.Item])
 	if err != nil {
@@ -105,18 +114,9 @@ func (a *App) weighAgain(d *record.Doc, s progression.Suggestion, item sessions.
 
 // pinDraft makes a number of a draft stay as it is, or lets it follow the others again.
 func (a *App) pinDraft(*Answer) error {
-	d, err := a.subject()
+	d, s, dr, change, err := a.draftChange()
 	if err != nil {
 		return err
-	}
-	change, err := a.readChange()
-	if err != nil {
-		return err
-	}
-	s, test := planning.First(d, a.practice())
-	dr := a.draftOf(d, s, test)
-	if change.Item < 0 || change.Item >= len(dr.Items) {
-		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
 	item := planning.SetPin(dr.Items[change.Item], change.Field, change.Pin)
 	if !change.Pin {
@@ -128,12 +128,10 @@ func (a *App) pinDraft(*Answer) error {
 
 // undoDraft takes the last change of a draft back.
 func (a *App) undoDraft(*Answer) error {
-	d, err := a.subject()
+	d, _, dr, _, err := a.draftChange()
 	if err != nil {
 		return err
 	}
-	s, test := planning.First(d, a.practice())
-	dr := a.draftOf(d, s, test)
 	if dr.Before == nil {
 		return refuse("phase", "", say("error.phase"))
 	}
@@ -155,17 +153,11 @@ func (a *App) dropDraft(d *record.Doc) {
 
 // removeDraft takes one exercise out of a draft.
 func (a *App) removeDraft(*Answer) error {
-	d, err := a.subject()
+	d, _, dr, change, err := a.draftChange()
 	if err != nil {
 		return err
 	}
-	change, err := a.readChange()
-	if err != nil {
-		return err
-	}
-	s, test := planning.First(d, a.practice())
-	dr := a.draftOf(d, s, test)
-	if change.Item < 0 || change.Item >= len(dr.Items) || len(dr.Items) == 1 {
+	if len(dr.Items) == 1 {
 		return refuse("last_item", "", say("error.last_item"))
 	}
 	kept := append([]sessions.Item(nil), dr.Items[:change.Item]...)

@@ -14,11 +14,11 @@ var testSteps = []string{"straight_leg_hold", "bent_knee_hold", "feet_elevated_h
 
 // runOf returns the test under way on the present route's person.
 func (a *App) runOf() (*record.Doc, sessions.TestRun, error) {
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return nil, sessions.TestRun{}, refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return nil, sessions.TestRun{}, err
 	}
-	run, found := a.tests[id.String()]
+	run, found := a.tests[d.ID().String()]
 	if !found {
 		return nil, run, refuse("phase", "", say("error.phase"))
 	}

@@ -19,11 +19,11 @@ func isHold(stepID string) bool {
 }
 
 func (a *App) workOf() (*record.Doc, sessions.WorkRun, error) {
-	d, id, isNew := a.routeDoc()
-	if isNew {
-		return nil, sessions.WorkRun{}, refuse("unknown_record", "", say("error.unknown_record"))
+	d, err := a.subject()
+	if err != nil {
+		return nil, sessions.WorkRun{}, err
 	}
-	run, found := a.works[id.String()]
+	run, found := a.works[d.ID().String()]
 	if !found {
 		return nil, run, refuse("phase", "", say("error.phase"))
 	}
