@@ -26,9 +26,7 @@ func (p *Phone) acknowledge(resp wire.Response, out *Outcome) {
 	for _, op := range p.pending[:n] {
 		chain = record.NextChain(chain, op)
 	}
-	// Where the chain is not told, the next request's proof covers it.
-	isTold := !resp.IsBrief || !resp.IsKnown
-	if isTold && chain != resp.HaveChain {
+	if chain != resp.HaveChain {
 		p.isForked = true
 		return
 	}
