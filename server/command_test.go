@@ -77,6 +77,16 @@ func join(t *testing.T, r *running, printed string, device clock.Device, nowMS i
 // ask sends one request with the phone's cookie or a token.
 func (p *phone) ask(path, kind, token string, body []byte) []byte {
 	p.t.Helper()
+	answer, err := p.try(path, kind, token, body)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return answer
+}
+
+// try is ask for a server that may fail.
+func (p *phone) try(path, kind, token string, body []byte) ([]byte, error) {
+	p.t.Helper()
 	q, err := http.NewRequest(http.MethodPost, p.server.url()+path, bytes.NewReader(body))
 	if err != nil {
 		p.t.Fatal(err)
@@ -86,28 +96,49 @@ func (p *phone) ask(path, kind, token string, body []byte) []byte {
 	q.Header.Set("Authorization", "Bearer "+token)
 	resp, err := http.DefaultClient.Do(q)
 	if err != nil {
-		p.t.Fatal(err)
+		return nil, err
 	}
 	defer resp.Body.Close()
 	answer, err := io.ReadAll(resp.Body)
-	if err != nil || resp.StatusCode != http.StatusOK {
-		p.t.Fatalf("%s: %s %s %v", path, resp.Status, answer, err)
+	if err != nil {
+		return nil, err
+	}
+	if resp.StatusCode != http.StatusOK {
+		return nil, refused{resp.StatusCode, path + ": " + string(answer)}
 	}
 	for _, c := range resp.Cookies() {
 		p.cookie = c
 	}
-	return answer
+	return answer, nil
 }
+
+// refused is an answer that is none.
+type refused struct {
+	status int
+	text   string
+}
+
+func (r refused) Error() string { return fmt.Sprintf("%d %s", r.status, r.text) }
 
 // token fetches an access token.
 func (p *phone) token() string {
 	p.t.Helper()
-	var signed struct{ Access string }
-	body := p.ask("/api/token", "application/json", "", []byte("{}"))
-	if err := json.Unmarshal(body, &signed); err != nil {
+	signed, err := p.tryToken()
+	if err != nil {
 		p.t.Fatal(err)
 	}
-	return signed.Access
+	return signed
+}
+
+// tryToken is token for a server that may fail.
+func (p *phone) tryToken() (string, error) {
+	p.t.Helper()
+	var signed struct{ Access string }
+	body, err := p.try("/api/token", "application/json", "", []byte("{}"))
+	if err != nil {
+		return "", err
+	}
+	return signed.Access, json.Unmarshal(body, &signed)
 }
 
 // sync exchanges until there is no more to say. A phone whose server was set back to before

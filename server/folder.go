@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"syscall"
+
+	"evenhold/server/store"
 )
 
 // Names in the data folder.
@@ -61,6 +63,26 @@ func openFolder(path string, demo bool) (*folder, error) {
 }
 
 func (f *folder) file(name string) string { return filepath.Join(f.path, name) }
+
+// A push is taken in only while the disk has this much room, the lesser of the two; what is left
+// lets people sign in, read and be erased. Our own choice.
+const (
+	reserveBytes = 200 << 20
+	reserveShare = 50 // the disk's size divided by this
+)
+
+// room returns store.ErrFull when only the reserve is left.
+func (f *folder) room() error {
+	var disk syscall.Statfs_t
+	if err := syscall.Statfs(f.path, &disk); err != nil {
+		return fmt.Errorf("look at the disk: %w", err)
+	}
+	reserve := min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare)
+	if free := disk.Bavail * uint64(disk.Bsize); free < reserve {
+		return fmt.Errorf("%w: %d MB are free", store.ErrFull, free>>20)
+	}
+	return nil
+}
 
 // close gives the folder up; the system drops the lock with the file.
 func (f *folder) close() { _ = f.lock.Close() }

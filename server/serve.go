@@ -64,6 +64,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	server, err := api.New(api.Config{
 		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
 		App: pwa.Dist, Closing: closing, Proxies: o.proxies, Strict: o.door.mode == tlsACME,
+		Room: f.room,
 		Claimed: func() {
 			if err := removeSetUp(f); err != nil {
 				log.Error("the set-up link is used but its file is still there", "error", err.Error())
@@ -79,22 +80,33 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err := d.greet(out); err != nil {
 		return err
 	}
-	if o.demo {
-		err = offerDemo(kept, server.Desk(), o.origins, out)
-	} else {
-		err = offerSetUp(ctx, server.Desk(), o.origins, f, out)
-	}
-	if err != nil {
+	if err := offer(ctx, o, f, kept, server.Desk(), out); err != nil {
 		return err
 	}
 	defer lookAfter(ctx, o, f, kept, log, server.Recheck)()
+	ctx, done := untilUnsafe(ctx, kept)
+	defer done()
 	return listen(ctx, o, f, log, d, server.Handler(), func() {
 		close(closing)
 		hub.Close()
 	})
 }
 
-// listen answers requests until ctx ends. closing runs when no new ones are taken.
+// untilUnsafe returns a context that also ends when the disk does not write through.
+func untilUnsafe(ctx context.Context, s *store.Store) (context.Context, func()) {
+	ctx, end := context.WithCancelCause(ctx)
+	go func() {
+		select {
+		case <-s.Failed():
+			end(store.ErrUnsafe)
+		case <-ctx.Done():
+		}
+	}()
+	return ctx, func() { end(nil) }
+}
+
+// listen answers requests until ctx ends, and returns why it did if that was no order to stop.
+// closing runs when no new ones are taken.
 func listen(ctx context.Context, o options, f *folder, log *slog.Logger, d *door,
 	handler http.Handler, closing func()) error {
 	listener, err := net.Listen("tcp", o.addr)
@@ -136,7 +148,7 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, d *door
 	}()
 	if err := server.Shutdown(drain); err != nil {
 		log.Warn("some requests did not finish in time", "error", err.Error())
-		return server.Close()
+		return errors.Join(server.Close(), reason(ctx))
 	}
 	select {
 	case <-closed:
@@ -144,6 +156,14 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, d *door
 		log.Warn("some sockets did not close in time")
 	}
 	log.Info("stopped")
+	return reason(ctx)
+}
+
+// reason is why the server stops by itself; nil if it was told to.
+func reason(ctx context.Context) error {
+	if err := context.Cause(ctx); errors.Is(err, store.ErrUnsafe) {
+		return fmt.Errorf("%w: nothing unsafe was acknowledged; look at the disk, then start again", err)
+	}
 	return nil
 }
 
@@ -153,6 +173,15 @@ func newServer(handler http.Handler, log *slog.Logger) *http.Server {
 		IdleTimeout: idleWait, MaxHeaderBytes: headerBytes,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 	}
+}
+
+// offer prints the links by which a new practice, or the example, is entered.
+func offer(ctx context.Context, o options, f *folder, s *store.Store, desk *access.Desk,
+	out io.Writer) error {
+	if o.demo {
+		return offerDemo(s, desk, o.origins, out)
+	}
+	return offerSetUp(ctx, desk, o.origins, f, out)
 }
 
 func offerDemo(s *store.Store, desk *access.Desk, origins api.Origins, out io.Writer) error {

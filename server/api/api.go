@@ -34,6 +34,9 @@ type Config struct {
 	Closing <-chan struct{} // closed when the server is about to stop
 	Proxies []netip.Prefix  // whose word is taken on where a request comes from
 	Strict  bool            // browsers are told to use https only: the certificate is a public one
+	// Room returns store.ErrFull when what is left of the disk is kept for signing in and the
+	// like; nil for no such bound.
+	Room func() error
 }
 
 // Server answers requests. It is safe for concurrent use.
@@ -49,6 +52,9 @@ type Server struct {
 
 // New returns the server made from c, or an error if the phone app's files cannot be read.
 func New(c Config) (*Server, error) {
+	if c.Room == nil {
+		c.Room = func() error { return nil }
+	}
 	app, err := newApp(c.App)
 	if err != nil {
 		return nil, fmt.Errorf("read the phone app: %w", err)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"net/http"
 
 	"evenhold/server/store"
@@ -11,15 +12,15 @@ func (s *Server) alive(w http.ResponseWriter, _ *http.Request, _ store.Member) e
 	return answerJSON(w, map[string]string{"status": "ok"})
 }
 
-// ready says that the server can take work: the practice file takes writes and
-// the server is not about to stop. It tells no details.
+// ready says that the server can take work: the practice file takes writes, the disk has room
+// and the server is not about to stop. It tells no details.
 func (s *Server) ready(w http.ResponseWriter, _ *http.Request, _ store.Member) error {
 	select {
 	case <-s.Closing:
 		return store.ErrBusy
 	default:
 	}
-	if err := s.Store.Probe(); err != nil {
+	if err := errors.Join(s.Room(), s.Store.Probe()); err != nil {
 		return err
 	}
 	return answerJSON(w, map[string]string{"status": "ok"})

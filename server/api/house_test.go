@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -36,6 +37,7 @@ type house struct {
 	log     *lines
 	closing chan struct{}
 	claimed int
+	isFull  atomic.Bool // the disk has only its reserve left
 
 	mu  sync.Mutex
 	now time.Time
@@ -65,6 +67,13 @@ func (h *house) read() time.Time {
 	return h.now
 }
 
+func (h *house) room() error {
+	if h.isFull.Load() {
+		return store.ErrFull
+	}
+	return nil
+}
+
 func (h *house) wait(d time.Duration) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -92,7 +101,7 @@ func bare(t testing.TB, origins string) *house {
 	h.server, err = New(Config{
 		Store: h.store, Key: key, Hub: h.hub, Now: h.read, Origins: o, App: files(),
 		Log:     slog.New(slog.NewTextHandler(h.log, &slog.HandlerOptions{Level: slog.LevelDebug})),
-		Claimed: func() { h.claimed++ }, Closing: h.closing,
+		Claimed: func() { h.claimed++ }, Closing: h.closing, Room: h.room,
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -108,6 +108,10 @@ var problems = []problem{
 	{store.ErrFull, http.StatusInsufficientStorage, wire.CodeFull, "The server has no room",
 		"The server's disk is full and nothing was taken in. All work is safe on the phone and" +
 			" will be sent when there is room. Tell whoever looks after the server.", time.Minute},
+	{store.ErrUnsafe, http.StatusServiceUnavailable, wire.CodeBusy, "The server's disk has a fault",
+		"The disk did not keep what it was given, so nothing was taken in and the server starts" +
+			" again. All work is safe on the phone and will be sent again by itself. If this stays so," +
+			" tell whoever looks after the server.", time.Minute},
 	{store.ErrBusy, http.StatusServiceUnavailable, wire.CodeBusy, "The server is busy",
 		"The server could not take this in just now. All work is safe on the phone and will be" +
 			" sent again by itself.", 5 * time.Second},

@@ -31,6 +31,11 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 	if err := s.checkDevice(r, q, caller); err != nil {
 		return err
 	}
+	if len(q.Push) > 0 {
+		if err := s.Room(); err != nil {
+			return err
+		}
+	}
 	pushed, err := s.Store.Push(q, caller, access.Rules(caller.Person), nowMS)
 	if errors.Is(err, store.ErrNotFound) {
 		return access.ErrToken // revoked since it was let in

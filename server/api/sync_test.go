@@ -16,7 +16,9 @@ import (
 
 	"evenhold/internal/sessions"
 	"evenhold/server/store"
+	"evenhold/sync/exchange"
 	"evenhold/sync/record"
+	"evenhold/sync/wire"
 )
 
 // TestMain keeps everyday runs the same each time; -rapid.seed and -rapid.checks ask for more.
@@ -163,7 +165,7 @@ func TestProblem_Statuses(t *testing.T) {
 		if p.title == "" || p.detail == "" || p.status < 400 || p.code == "" {
 			t.Errorf("%v is not fully described", p.err)
 		}
-		if seen[p.code] && p.code != "forbidden" {
+		if seen[p.code] && p.code != "forbidden" && p.code != wire.CodeBusy {
 			t.Errorf("two problems have the code %s", p.code)
 		}
 		seen[p.code] = true
@@ -254,5 +256,34 @@ func TestSync_TokenRunsOut(t *testing.T) {
 	p.sync()
 	if p.Unsent() != 0 {
 		t.Errorf("%d operations are unsent", p.Unsent())
+	}
+}
+
+// TestSync_Reserve: when only the disk's reserve is left pushes are refused, and signing in and
+// reading go on; with room again the push goes through.
+func TestSync_Reserve(t *testing.T) {
+	h := build(t, "")
+	owner := h.owner(1)
+	doc := owner.newClient("Alex Example")
+	owner.sync()
+	h.isFull.Store(true)
+	owner.create(doc, sessions.KindSession, "painPlace", record.Text("left"))
+	_, a := owner.send(owner.Request(h.read().UnixMilli(), limits))
+	if a.status != http.StatusInsufficientStorage || a.header.Get("Retry-After") == "" ||
+		a.code(t) != wire.CodeFull {
+		t.Errorf("a push: %d %s", a.status, a.body)
+	}
+	if a := h.ask(http.MethodGet, "/readyz", nil); a.status != http.StatusInsufficientStorage {
+		t.Errorf("readyz: %d", a.status)
+	}
+	owner.renew()
+	asked := exchange.NewPhone(exchange.State{Device: 1}, nil).Request(h.read().UnixMilli(), limits)
+	if resp, a := owner.send(asked); a.status != http.StatusOK || resp.Problem != "" {
+		t.Errorf("reading: %d %s", a.status, resp.Problem)
+	}
+	h.isFull.Store(false)
+	owner.sync()
+	if owner.Unsent() != 0 {
+		t.Error("with room again it is not taken in")
 	}
 }

@@ -129,13 +129,13 @@ func (s *Store) Scrub() error {
 	if _, err := s.writer.Exec("VACUUM"); err != nil {
 		return fmt.Errorf("scrub: %w", translate(err))
 	}
-	return s.cutLog()
+	return cutLog(s.writer)
 }
 
 // cutLog moves the log into the main file and cuts it to nothing.
-func (s *Store) cutLog() error {
+func cutLog(db *sql.DB) error {
 	var busy, frames, moved int
-	row := s.writer.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)")
+	row := db.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)")
 	if err := row.Scan(&busy, &frames, &moved); err != nil {
 		return fmt.Errorf("cut the log: %w", translate(err))
 	}

@@ -16,6 +16,9 @@ var (
 	ErrFull = errors.New("the disk is full")
 	// ErrBusy says that the writer was not free in time: nothing was written.
 	ErrBusy = errors.New("the practice file is busy")
+	// ErrUnsafe says that the disk did not write through what it was given: after that nothing
+	// may be acknowledged until the file is opened anew.
+	ErrUnsafe = errors.New("the disk does not write through what it is given")
 	// ErrCorrupt says that the file is damaged or is no practice file.
 	ErrCorrupt = errors.New("the practice file is damaged or is not a practice file;" +
 		" nothing was changed in it: keep a copy of it and put a backup in its place")
@@ -56,6 +59,10 @@ func translate(err error) error {
 	var fault sqlite3.Error
 	if !errors.As(err, &fault) {
 		return err
+	}
+	switch fault.ExtendedCode {
+	case sqlite3.ErrIoErrFsync, sqlite3.ErrIoErrDirFsync:
+		return fmt.Errorf("%w: %w", ErrUnsafe, err)
 	}
 	switch fault.Code {
 	case sqlite3.ErrFull:

@@ -13,6 +13,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"sync"
 )
 
 // Store is an open practice file.
@@ -20,6 +21,9 @@ type Store struct {
 	path    string
 	writer  *sql.DB
 	readers *sql.DB
+
+	failing sync.Once
+	failed  chan struct{} // closed when the disk did not write through
 }
 
 // Open opens the practice file at path and makes it, readable by this user
@@ -35,7 +39,24 @@ func Open(path string) (*Store, error) {
 	if err := f.Close(); err != nil {
 		return nil, fmt.Errorf("open store: %w", err)
 	}
-	return opened(path, migrate)
+	return opened(path, func(db *sql.DB) error {
+		if err := settle(db); err != nil {
+			return err
+		}
+		return migrate(db)
+	})
+}
+
+// settle writes through what an earlier process left in the log. It may have died before it had
+// done so: what is read from the log then lies in the system's memory alone, and a phone that
+// sends it again would be told that it is kept.
+func settle(db *sql.DB) error {
+	if err := cutLog(db); !errors.Is(err, ErrBusy) {
+		return err
+	}
+	// A command that reads keeps the log from being cut, not from being moved.
+	_, err := db.Exec("PRAGMA wal_checkpoint(PASSIVE)")
+	return err
 }
 
 // OpenPresent opens the practice file at path as it is, for a command that may run beside a
@@ -54,7 +75,7 @@ func OpenPresent(path string) (*Store, error) {
 // opened opens a file that is there and calls ready with the writer before anything else of
 // it is used.
 func opened(path string, ready func(*sql.DB) error) (*Store, error) {
-	s := &Store{path: path}
+	s := &Store{path: path, failed: make(chan struct{})}
 	if err := s.open(ready); err != nil {
 		return nil, fmt.Errorf("open store %s: %w", path, s.closeAfter(translate(err)))
 	}
@@ -127,8 +148,26 @@ func (s *Store) Probe() error {
 	return err
 }
 
+// Failed is closed when the disk did not write through what it was given. From then on nothing
+// is written: "Can Applications Recover from fsync Failures?", USENIX Annual Technical
+// Conference, 2020, shows that a second try may succeed without having kept anything.
+func (s *Store) Failed() <-chan struct{} { return s.failed }
+
 // write runs f in one immediate transaction. Nothing of it stays if f fails.
 func (s *Store) write(f func(tx *sql.Tx) error) error {
+	select {
+	case <-s.failed:
+		return ErrUnsafe
+	default:
+	}
+	err := s.transact(f)
+	if errors.Is(err, ErrUnsafe) {
+		s.failing.Do(func() { close(s.failed) })
+	}
+	return err
+}
+
+func (s *Store) transact(f func(tx *sql.Tx) error) error {
 	// No request's context here: an interrupt would roll back the whole
 	// transaction and let later statements run outside it.
 	tx, err := s.writer.BeginTx(context.Background(), nil)
