@@ -48,6 +48,10 @@ func (p *Phone) adopt(wallMS int64, out *Outcome) {
 			names[orphan.ID()] = p.author.NextID()
 		}
 		op.Doc, op.Record = named(op.Doc, names), named(op.Record, names)
+		if _, isHeld := p.docs[op.Doc]; !isHeld && op.Doc == orphan.Doc && p.cursors[op.Doc] == nil {
+			// It was wiped, with what this device had written there and the server has.
+			p.cursors[op.Doc] = &cursor{isWhole: true}
+		}
 		op.Value = namedValue(op.Value, names)
 		op.Replaces = p.earlier(rename(op.Replaces, renamed), wallMS)
 		if op.ReadMS == 0 {
