@@ -15,8 +15,11 @@ const me: Change = { store: 'meta', key: 'me', value: { name: 'Ines K.' } };
 const picture: Change = { store: 'view', key: 'last', value: { screen: 'notice', route: '/' } };
 
 let nowMS = 1_000_000;
+/** What the desk does just now. */
+let turn: Promise<unknown> = Promise.resolve();
 
 beforeEach(() => {
+  turn = Promise.resolve();
   globalThis.indexedDB = new IDBFactory();
   nowMS = 1_000_000;
 });
@@ -35,7 +38,7 @@ async function run() {
       shown.push(view);
       told();
     },
-    alone: (work) => work(),
+    alone: (work) => turn.then(work),
     reopen: async () => void did.push('reopen'),
     shut: () => did.push('shut'),
     signOff: async () => did.push('sign off'),
@@ -170,6 +173,15 @@ test('a forgotten PIN empties the phone only after what is lost was said', async
   await phone.say('lock.wipe');
   await phone.opened;
   assert.equal((await phone.vault.rows()).meta.size, 0);
+});
+
+test('a phone locks once what is being stored is stored', async () => {
+  const { vault, did, say } = await run();
+  await say('lock.set', { pin, again: pin, minutes: '15' });
+  turn = vault.save([me]);
+  assert.equal(vault.unsaved, 1);
+  assert.deepEqual(await say('lock.now'), {});
+  assert.equal(did.at(-1), 'shut');
 });
 
 test('the PIN is changed and removed by who knows it, and no row is lost', async () => {

@@ -69,9 +69,17 @@ export class Door {
       case 'lock.remove':
         return this.change(values, { k: 'lock.is_removed' }, (vault) => vault.removeLock());
       case 'lock.now':
-        if (this.parts.vault.unsaved > 0) return { error: trouble('storage') };
-        this.parts.shut();
+        return this.lockNow();
     }
+    return {};
+  }
+
+  /** Locks when what is being stored is stored; what storage does not take keeps the phone open. */
+  private async lockNow(): Promise<Answer> {
+    const { vault, alone, shut } = this.parts;
+    await alone(async () => undefined);
+    if (vault.unsaved > 0) return { error: trouble('storage') };
+    shut();
     return {};
   }
 
