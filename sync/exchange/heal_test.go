@@ -342,3 +342,40 @@ func TestPhone_X9_ErasedLeavesNothing(t *testing.T) {
 		t.Errorf("the server judged %d and holds %d", d.state.Have, len(d.held))
 	}
 }
+
+// TestPhone_X9_BegunAgainIsFetchedWhole: a phone under a new identity is wiped of a document in
+// the same answer after which it writes its orphans there again. What it had written there under
+// that identity is with the server alone, so once the document is shared again all of it is
+// fetched, its own operations included.
+func TestPhone_X9_BegunAgainIsFetchedWhole(t *testing.T) {
+	d, p := newDesk(), fresh()
+	exchangeOnce(t, p, d)
+	write(t, p, "client", 1, nowMS)
+	exchangeOnce(t, p, d)
+	orphan := write(t, p, "set", 2, nowMS)
+	p.Renew(otherID)
+	other := &desk{state: exchange.DeviceState{Device: otherID, Epoch: epochOne}}
+	far := record.ID{Device: 77, Seq: 1}
+	resp := other.answer(ask(p))
+	resp.Changed = []wire.Changed{{Doc: far, Head: 1}} // it is behind: the orphans wait
+	handle(t, p, resp, nowMS)
+	write(t, p, "set", 3, nowMS)
+	resp = other.answer(ask(p))
+	if len(other.held) != 1 {
+		t.Fatalf("the server holds %d under the new identity, want 1", len(other.held))
+	}
+	resp.Gone = []wire.Gone{{Doc: orphan.Doc, Reason: "not shared any more"}, {Doc: far}}
+	handle(t, p, resp, nowMS)
+	if doc, isHeld := p.Doc(orphan.Doc); !isHeld || len(doc.Records("set")) != 1 {
+		t.Fatal("the orphan was not written again")
+	}
+	resp = other.answer(ask(p))
+	resp.Changed = []wire.Changed{{Doc: orphan.Doc, Head: 3}}
+	handle(t, p, resp, nowMS)
+	for _, pull := range ask(p).Pulls {
+		if pull.Doc == orphan.Doc && pull.IsWhole {
+			return
+		}
+	}
+	t.Errorf("pulls %+v, want all of %v", ask(p).Pulls, orphan.Doc)
+}
