@@ -7,11 +7,7 @@ import (
 
 // saveFlags keeps an answered safety screen. Each question needs an answer.
 func (a *App) saveFlags(answer *Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}
@@ -44,11 +40,7 @@ func (a *App) saveFlags(answer *Answer) error {
 
 // clearFlags notes a clinician's look, which lets prescribing go on.
 func (a *App) clearFlags(answer *Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}

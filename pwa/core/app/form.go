@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenhold/internal/progression"
+	"evenhold/sync/record"
 )
 
 // form is what was typed on a screen and refused: kept for correction.
@@ -27,6 +28,16 @@ func (a *App) values() (map[string]string, error) {
 		args.Values = map[string]string{}
 	}
 	return args.Values, nil
+}
+
+// entered returns the document on screen and what was typed into its form.
+func (a *App) entered() (*record.Doc, map[string]string, error) {
+	values, err := a.values()
+	if err != nil {
+		return nil, nil, err
+	}
+	d, err := a.subject()
+	return d, values, err
 }
 
 // keepForm remembers refused fields and returns the first as the refusal.

@@ -107,13 +107,9 @@ func (a *App) autoNoise(answer *Answer) error {
 // setNoise writes the setting, and the noise now gone by with the latest test of each
 // record, where the clients' phones find it.
 func (a *App) setNoise(answer *Answer, set sessions.NoiseSetting) error {
-	d, err := a.subject()
+	d, r, err := a.ownRecord()
 	if err != nil {
 		return err
-	}
-	r, found := sessions.PracticeIn(d)
-	if !found {
-		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
 	if err := a.write(d, r.ID(), sessions.FieldNoisePM, record.Int(set.PM)); err != nil {
 		return err

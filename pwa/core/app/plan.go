@@ -168,11 +168,7 @@ func (a *App) removeDraft(*Answer) error {
 
 // acceptPlan writes the draft as the plan, and the decision with its reason.
 func (a *App) acceptPlan(answer *Answer) error {
-	d, err := a.subject()
-	if err != nil {
-		return err
-	}
-	values, err := a.values()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}
@@ -222,11 +218,7 @@ func (a *App) decide(d *record.Doc, state, reason string, test sessions.Test) er
 
 // declinePlan keeps why the suggestion was not taken.
 func (a *App) declinePlan(answer *Answer) error {
-	d, err := a.subject()
-	if err != nil {
-		return err
-	}
-	values, err := a.values()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}

@@ -108,6 +108,19 @@ func (a *App) practiceScreen(parts []string) View {
 	return v
 }
 
+// ownRecord is the practice document on screen with the practice's own record in it.
+func (a *App) ownRecord() (*record.Doc, *record.Record, error) {
+	d, err := a.subject()
+	if err != nil {
+		return nil, nil, err
+	}
+	r, found := sessions.PracticeIn(d)
+	if !found {
+		return nil, nil, refuse("unknown_record", "", say("error.unknown_record"))
+	}
+	return d, r, nil
+}
+
 func (a *App) practiceHead(back string) Head {
 	h := a.head(back)
 	h.Title = plain(a.me.PracticeName)
@@ -161,11 +174,7 @@ func implementWord(what string) Text {
 
 // addWeight lists one more weight.
 func (a *App) addWeight(answer *Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}

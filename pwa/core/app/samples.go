@@ -232,11 +232,7 @@ func ownWorking(s reference.Sample) *WorkingView {
 
 // addSample keeps the summary of one more group of people.
 func (a *App) addSample(answer *Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}
@@ -278,13 +274,9 @@ func (a *App) useOwnSample(answer *Answer) error {
 	if err := a.args(&args); err != nil {
 		return err
 	}
-	d, err := a.subject()
+	d, r, err := a.ownRecord()
 	if err != nil {
 		return err
-	}
-	r, found := sessions.PracticeIn(d)
-	if !found {
-		return refuse("unknown_record", "", say("error.unknown_record"))
 	}
 	answer.Sync = true
 	return a.write(d, r.ID(), sessions.FieldOwnSample, record.Bool(args.Use))

@@ -39,11 +39,7 @@ func (a *App) dropRun(doc string) {
 // prepareTest draws the first side and opens the timing screen. The draw uses
 // the command's random bytes.
 func (a *App) prepareTest(*Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}

@@ -21,11 +21,7 @@ func trunkRoute(d *record.Doc, what string) string { return personRoute(d.ID()) 
 
 // prepareTrunk opens the timing screen of the trunk hold that the route names.
 func (a *App) prepareTrunk(*Answer) error {
-	values, err := a.values()
-	if err != nil {
-		return err
-	}
-	d, err := a.subject()
+	d, values, err := a.entered()
 	if err != nil {
 		return err
 	}
