@@ -43,10 +43,10 @@ export const resultBattery: ResultView = {
         actions: [{ label: say('Time a front hold'), route: '/p/2/hold/flexor' }],
       },
       {
-        title: say('Left side over back'), reason: say('cannot tell'),
+        title: say('Left elbow down, works left side, over back'), reason: say('cannot tell'),
         lines: [say('{ratio}; {low} to {high}, 9 times in 10.', { ratio: 0.55, low: 0.38, high: 0.8 })],
         working: {
-          title: say('Left side over back extensors'), inputs: [], sources: [], cautions: [],
+          title: say('Left elbow down, works left side, over back extensors'), inputs: [], sources: [], cautions: [],
           steps: [{
             label: say('Ratio of the two holds'), formula: 'hold/hold', value: say('{n}', { n: 0.55 }),
           }],
