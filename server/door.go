@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"evenhold/server/api"
@@ -27,10 +28,12 @@ const (
 	tlsFile = "file"
 )
 
-// A certificate that ends within warnAhead is told of, at the start and each day.
+// A certificate that ends within warnAhead is told of, at the start and each day. It is looked at
+// more often, so that a new one shows in the metrics.
 const (
 	warnAhead = 21 * 24 * time.Hour
-	watchWait = 24 * time.Hour
+	watchWait = time.Hour
+	warnWait  = 24 * time.Hour
 )
 
 // doorOptions are the flags that say how phones reach and trust the server.
@@ -72,8 +75,9 @@ func (d doorOptions) check(origins api.Origins) error {
 
 // door is how phones come in.
 type door struct {
-	config    *tls.Config // nil without TLS
-	expires   func() time.Time
+	config    *tls.Config      // nil without TLS
+	expires   func() time.Time // nil without TLS; may ask an authority for a certificate
+	seen      atomic.Pointer[time.Time]
 	plain     http.Handler // nil for none
 	plainAddr string
 	app       string           // the origin that phones open
@@ -191,21 +195,35 @@ func (d *door) openPlain(log *slog.Logger) (stop func(), err error) {
 	return func() { _ = server.Close() }, nil // nothing of it is worth waiting for
 }
 
-// watch tells in the log, at once and each day, when a certificate is about to end.
+// watch looks at the certificate, and tells in the log, at once and each day, when it is about to
+// end.
 func (d *door) watch(ctx context.Context, log *slog.Logger) {
 	if d.expires == nil {
 		return
 	}
 	tick := time.NewTicker(watchWait)
 	defer tick.Stop()
-	for {
-		warnOfEnd(log, d.expires(), time.Now())
+	for look := 0; ; look++ {
+		end := d.expires()
+		d.seen.Store(&end)
+		if look%int(warnWait/watchWait) == 0 {
+			warnOfEnd(log, end, time.Now())
+		}
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 		}
 	}
+}
+
+// end is when the certificate ends, as it was last looked at; zero while there is none. There may
+// be nothing to tell yet, or no TLS.
+func (d *door) end() (end time.Time, has bool) {
+	if seen := d.seen.Load(); seen != nil {
+		return *seen, true
+	}
+	return time.Time{}, false
 }
 
 func warnOfEnd(log *slog.Logger, end, now time.Time) {

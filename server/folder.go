@@ -71,14 +71,23 @@ const (
 	reserveShare = 50 // the disk's size divided by this
 )
 
-// room returns store.ErrFull when only the reserve is left.
-func (f *folder) room() error {
+// disk returns the bytes that are free on the folder's disk, and those that must stay so.
+func (f *folder) disk() (free, reserve uint64, err error) {
 	var disk syscall.Statfs_t
 	if err := syscall.Statfs(f.path, &disk); err != nil {
-		return fmt.Errorf("look at the disk: %w", err)
+		return 0, 0, fmt.Errorf("look at the disk: %w", err)
 	}
-	reserve := min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare)
-	if free := disk.Bavail * uint64(disk.Bsize); free < reserve {
+	reserve = min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare)
+	return disk.Bavail * uint64(disk.Bsize), reserve, nil
+}
+
+// room returns store.ErrFull when only the reserve is left.
+func (f *folder) room() error {
+	free, reserve, err := f.disk()
+	if err != nil {
+		return err
+	}
+	if free < reserve {
 		return fmt.Errorf("%w: %d MB are free", store.ErrFull, free>>20)
 	}
 	return nil

@@ -43,6 +43,8 @@ var settings = []setting{
 	{name: "acme-directory", use: "with --tls acme: the `URL` of another authority's directory"},
 	{name: "trusted-proxy",
 		use: "`addresses` of proxies that are believed where a request comes from, with commas"},
+	{name: "metrics", use: "`host:port` to serve metrics on, a port alone for this machine only;" +
+		" off if empty"},
 	{name: "backups", use: "`folder` for backups; the folder backups in the data folder if empty"},
 	{name: "backup-every", fallback: "24h", use: "`time` between own backups; 0 for none"},
 	{name: "backup-keep", fallback: "14", use: "`count` of backups that stay"},
@@ -193,6 +195,7 @@ func (v said) count(name string) (int, error) {
 // options are what the server is started with.
 type options struct {
 	addr, data  string
+	metrics     string // address; "" for none
 	demo        bool
 	origins     api.Origins
 	door        doorOptions
@@ -210,6 +213,9 @@ func (v said) options() (o options, err error) {
 	o.door = doorOptions{mode: v["tls"], cert: v["tls-cert"], key: v["tls-key"],
 		plain: v["plain-addr"], directory: v["acme-directory"]}
 	if o.proxies, err = api.ParseProxies(v["trusted-proxy"]); err != nil {
+		return options{}, err
+	}
+	if o.metrics, err = metricsAddr(v["metrics"]); err != nil {
 		return options{}, err
 	}
 	o.addr = cmp.Or(o.addr, o.door.addr())

@@ -64,12 +64,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	server, err := api.New(api.Config{
 		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
 		App: pwa.Dist, Closing: closing, Proxies: o.proxies, Strict: o.door.mode == tlsACME,
-		Room: f.room,
-		Claimed: func() {
-			if err := removeSetUp(f); err != nil {
-				log.Error("the set-up link is used but its file is still there", "error", err.Error())
-			}
-		},
+		Room: f.room, Claimed: func() { forgetSetUp(f, log) },
 	})
 	if err != nil {
 		return err
@@ -83,6 +78,12 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err := offer(ctx, o, f, kept, server.Desk(), out); err != nil {
 		return err
 	}
+	m := &meter{folder: f, backups: o.backups, door: d, counted: server.Metrics, log: log}
+	stopMetrics, err := m.open(o.metrics)
+	if err != nil {
+		return err
+	}
+	defer stopMetrics()
 	defer lookAfter(ctx, o, f, kept, log, server.Recheck)()
 	ctx, done := untilUnsafe(ctx, kept)
 	defer done()

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"log/slog"
 	"os"
 	"strings"
 
@@ -46,6 +47,13 @@ func removeSetUp(f *folder) error {
 		return fmt.Errorf("set-up link: %w", err)
 	}
 	return nil
+}
+
+// forgetSetUp removes the link that an owner has just used.
+func forgetSetUp(f *folder, log *slog.Logger) {
+	if err := removeSetUp(f); err != nil {
+		log.Error("the set-up link is used but its file is still there", "error", err.Error())
+	}
 }
 
 // terminalQR draws text as a QR code of half-height blocks, two modules to a

@@ -48,6 +48,7 @@ type Server struct {
 	secrets *access.Secrets
 	live    *live.Endpoint
 	app     *app
+	counts  counts
 }
 
 // New returns the server made from c, or an error if the phone app's files cannot be read.

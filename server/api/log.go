@@ -29,6 +29,7 @@ func (s *Server) logged(next http.Handler) http.Handler {
 		seen := &recorder{ResponseWriter: w, status: http.StatusOK}
 		start := s.Now()
 		next.ServeHTTP(seen, r)
+		s.counts.request(seen.status)
 		s.Log.InfoContext(r.Context(), "request", "request", id, "method", method(r.Method),
 			"route", r.Pattern, "status", seen.status, "bytes", seen.bytes,
 			"ms", s.Now().Sub(start).Milliseconds())

@@ -43,6 +43,7 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 	if err != nil {
 		return err
 	}
+	s.counts.push(pushed)
 	answer, err := s.answer(r, q, caller, pushed, nowMS)
 	if err != nil {
 		return err

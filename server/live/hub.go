@@ -30,6 +30,7 @@ type Hub struct {
 	mu      sync.Mutex
 	open    map[*socket]bool // to whether it has shown its ticket
 	waiting int
+	dropped int64
 	closing bool
 	gone    sync.WaitGroup
 }
@@ -42,8 +43,8 @@ func (h *Hub) News(people map[string]bool, from clock.Device) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for s, known := range h.open {
-		if known && people[s.who.Person] && s.who.Device != from {
-			s.tell()
+		if known && people[s.who.Person] && s.who.Device != from && s.tell() {
+			h.dropped++
 		}
 	}
 }
@@ -77,6 +78,13 @@ func (h *Hub) Len() int {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return len(h.open)
+}
+
+// Dropped returns how many sockets were cut off because they did not take what was queued.
+func (h *Hub) Dropped() int64 {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.dropped
 }
 
 // Close tells every socket that the server goes away, takes no new ones, and

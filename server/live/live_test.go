@@ -214,6 +214,9 @@ func TestSocket_NeverReads(t *testing.T) {
 			t.Fatalf("telling took %v", took)
 		}
 	}
+	if n := p.hub.Dropped(); n != 1 {
+		t.Errorf("%d sockets are said to have been cut off, want 1", n)
+	}
 	reader := p.listening(t, "fine 2")
 	p.hub.News(map[string]bool{"fine": true}, 0)
 	if got := hears(t, reader); got == "" {

@@ -2,6 +2,7 @@ package live
 
 import (
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -35,7 +36,8 @@ type socket struct {
 	waits waits
 	who   Listener
 	news  chan struct{} // bounded: news that is waiting already says it all
-	ended chan closing  // holds the reason to close for, once
+	over  sync.Once     // to end it
+	ended chan closing  // holds the reason to close for
 	read  chan struct{} // closed when reading has stopped
 }
 
@@ -145,21 +147,24 @@ func (s *socket) writeLoop() {
 	}
 }
 
-// tell queues news. A full queue means the phone is not reading: it is cut off.
-func (s *socket) tell() {
+// tell queues news. A full queue means the phone is not reading: it is cut off, and tell says so
+// the first time.
+func (s *socket) tell() (isCutOff bool) {
 	select {
 	case s.news <- struct{}{}:
+		return false
 	default:
-		s.end(websocket.CloseTryAgainLater, "too slow")
+		return s.end(websocket.CloseTryAgainLater, "too slow")
 	}
 }
 
-// end asks the writer to close; the first reason stands.
-func (s *socket) end(code int, reason string) {
-	select {
-	case s.ended <- closing{code, reason}:
-	default:
-	}
+// end asks the writer to close; the first reason stands, and end reports whether this one does.
+func (s *socket) end(code int, reason string) (isFirst bool) {
+	s.over.Do(func() {
+		s.ended <- closing{code, reason}
+		isFirst = true
+	})
+	return isFirst
 }
 
 // refuse says why and closes; a phone that is gone need not hear it.
