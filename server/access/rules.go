@@ -14,7 +14,7 @@ func Rules(p store.Person) func(*store.Sheet) exchange.Rules {
 	return func(sheet *store.Sheet) exchange.Rules {
 		return &rules{
 			person: p, sheet: sheet, practice: sheet.PracticeDoc(),
-			docs: map[record.ID]bool{}, kinds: map[[2]record.ID]string{},
+			reads: map[record.ID]bool{}, docs: map[record.ID]bool{}, kinds: map[[2]record.ID]string{},
 			owners: map[clock.Device]string{},
 		}
 	}
@@ -25,6 +25,7 @@ type rules struct {
 	person   store.Person
 	sheet    *store.Sheet
 	practice record.ID
+	reads    map[record.ID]bool // looked up so far
 	docs     map[record.ID]bool // known to exist
 	kinds    map[[2]record.ID]string
 	owners   map[clock.Device]string // looked up so far
@@ -33,7 +34,7 @@ type rules struct {
 // May returns "" if the person may write op, else the code of the refusal.
 func (r *rules) May(op record.Operation) string {
 	// First of all, so that a refusal tells nothing of documents out of sight.
-	if !r.person.CanRead(op.Doc) {
+	if !r.canRead(op.Doc) {
 		return wire.CodeForbidden
 	}
 	if code := r.mayReach(op); code != "" {
@@ -82,6 +83,16 @@ func (r *rules) mayReach(op record.Operation) string {
 		return wire.CodeForbidden
 	}
 	return ""
+}
+
+// canRead reports whether the person sees a document: who does not writes nothing there either.
+func (r *rules) canRead(doc record.ID) bool {
+	may, found := r.reads[doc]
+	if !found {
+		may = r.sheet.CanRead(r.person.ID, doc)
+		r.reads[doc] = may
+	}
+	return may
 }
 
 // ownerOf returns the person of a device, "" for one that was never let in.

@@ -26,7 +26,11 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, caller store.Mem
 	if err != nil {
 		return err
 	}
-	if !caller.Person.CanRead(doc) || doc == practice.Doc {
+	may, err := s.Store.CanRead(r.Context(), caller.Person.ID, doc)
+	if err != nil {
+		return err
+	}
+	if !may || doc == practice.Doc {
 		return errForbidden
 	}
 	all, err := dossier.Of(r.Context(), s.Store, doc.String())

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"net/http"
 	"strings"
 
@@ -40,7 +41,7 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, caller store.Mem
 	if err := readJSON(w, r, &asked); err != nil {
 		return err
 	}
-	guest, err := s.guest(r, asked)
+	guest, err := s.guest(r, asked, caller.Person)
 	if err != nil {
 		return err
 	}
@@ -60,7 +61,9 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, caller store.Mem
 
 // guest checks whom an invitation is for. A client is named by their record
 // where the request does not name them.
-func (s *Server) guest(r *http.Request, asked inviteRequest) (access.Guest, error) {
+func (s *Server) guest(
+	r *http.Request, asked inviteRequest, by store.Person,
+) (access.Guest, error) {
 	switch asked.Role {
 	case sessions.Coach, sessions.Assistant:
 		if asked.Doc != "" {
@@ -78,6 +81,9 @@ func (s *Server) guest(r *http.Request, asked inviteRequest) (access.Guest, erro
 	doc, err := record.ParseID(asked.Doc)
 	if err != nil {
 		return access.Guest{}, fieldError{"doc", "the identifier of a client record"}
+	}
+	if may, err := s.Store.CanRead(r.Context(), by.ID, doc); err != nil || !may {
+		return access.Guest{}, errors.Join(errForbidden, err)
 	}
 	content, err := s.Store.Document(r.Context(), doc)
 	if err != nil {

@@ -157,7 +157,7 @@ func (s *Server) identity(r *http.Request, m store.Member) (identity, error) {
 		Practice: practiceAnswer{ID: practice.ID, Name: practice.Name},
 		Device:   m.Device.String(), Epoch: epoch,
 	}
-	if m.Person.CanRead(practice.Doc) {
+	if m.Person.Role != sessions.ClientOf {
 		who.Practice.Doc = practice.Doc.String()
 	}
 	if !m.Person.Doc.IsZero() {

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"evenhold/sync/clock"
+	"evenhold/sync/record"
 )
 
 // description is the part of openapi.json that is compared, named as in the "OpenAPI
@@ -148,6 +149,10 @@ func TestOpenAPI_Answers(t *testing.T) {
 	post("/api/people", object{}, "Authorization", p.bearer())
 	post("/api/people", object{"doc": "?"}, "Authorization", p.bearer())
 	post("/api/people/role", object{"person": "x", "role": "coach"}, "Authorization", p.bearer())
+	post("/api/sharing", object{"doc": clock.Device(1).String() + "-1"}, "Authorization", p.bearer())
+	post("/api/sharing", object{"doc": record.ID{Device: 1, Seq: 1}.String()},
+		"Authorization", p.bearer())
+	post("/api/sharing/set", object{"doc": "x"}, "Authorization", p.bearer())
 	post("/api/phones/out", object{"device": "x"}, "Authorization", p.bearer())
 	_, synced := p.send(p.Request(h.read().UnixMilli(), limits))
 	check("POST", "/api/sync", synced)

@@ -55,6 +55,9 @@ func (s *Server) listed(r *http.Request, doc string, p store.Person) ([]store.Li
 		if err != nil {
 			return nil, fieldError{"doc", "the identifier of a client record, or left out"}
 		}
+		if may, err := s.Store.CanRead(r.Context(), p.ID, id); err != nil || !may {
+			return nil, errors.Join(errForbidden, err)
+		}
 		return s.Store.Clients(r.Context(), id)
 	case doc != "":
 		return nil, errForbidden
@@ -77,9 +80,9 @@ func (s *Server) shutOut(w http.ResponseWriter, r *http.Request, caller store.Me
 	if err != nil {
 		return fieldError{"device", "a device identity of 13 characters"}
 	}
-	whose, err := s.Store.OwnerOf(r.Context(), device)
+	may, err := s.mayShutOut(r, caller.Person, device)
 	// A device that was never let in is answered like one that is not the caller's to shut out.
-	if errors.Is(err, store.ErrNotFound) || err == nil && !mayShutOut(caller.Person, whose) {
+	if errors.Is(err, store.ErrNotFound) || err == nil && !may {
 		return errForbidden
 	}
 	if err != nil {
@@ -93,9 +96,18 @@ func (s *Server) shutOut(w http.ResponseWriter, r *http.Request, caller store.Me
 	return nil
 }
 
-func mayShutOut(by, whose store.Person) bool {
-	return by.ID == whose.ID || by.Role == sessions.Owner ||
-		by.Role == sessions.Coach && whose.Role == sessions.ClientOf
+// mayShutOut: their own phones, the owner all, and a coach those of clients whose record they see.
+func (s *Server) mayShutOut(
+	r *http.Request, by store.Person, device clock.Device,
+) (bool, error) {
+	whose, err := s.Store.OwnerOf(r.Context(), device)
+	if err != nil || by.ID == whose.ID || by.Role == sessions.Owner {
+		return err == nil, err
+	}
+	if by.Role != sessions.Coach || whose.Role != sessions.ClientOf {
+		return false, nil
+	}
+	return s.Store.CanRead(r.Context(), by.ID, whose.Doc)
 }
 
 // setRole makes a coach an assistant or the other way round; it holds at once.

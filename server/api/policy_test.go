@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -35,7 +36,7 @@ func (m *model) expects(p *actor, op record.Operation) string {
 	isLie := op.Kind == "author" && (!own || op.Field == "name" && said != p.Person.Name ||
 		op.Field == "role" && said != string(p.Person.Role))
 	switch before := m.kinds[[2]record.ID{op.Doc, op.Record}]; {
-	case p.Person.Role == "client" && op.Doc != p.Person.Doc:
+	case !m.reads(p, op.Doc):
 		return "forbidden"
 	case slices.Contains(practiceOnly, op.Kind) != isPractice && op.Kind != "author" &&
 		op.Kind != "from_tomorrow":
@@ -60,16 +61,78 @@ type actor struct {
 	chain [32]byte
 	seen  uint64
 	news  []record.ID // readable documents changed since seen, oldest change first
+	lost  []record.ID // documents closed to them since seen, the oldest first
+	n     uint64      // how much news there was for them, and them alone
 }
 
-func (a *actor) reads(doc record.ID) bool {
-	return a.Person.Role != "client" || doc == a.Person.Doc
+// reads says who sees what: clients their own, the owner all, other staff what is not closed to
+// them.
+func (m *model) reads(a *actor, doc record.ID) bool {
+	switch a.Person.Role {
+	case "client":
+		return doc == a.Person.Doc
+	case "owner":
+		return true
+	}
+	named, isClosed := m.closed[doc]
+	return !isClosed || slices.Contains(named, a.Person.ID)
 }
 
-func (a *actor) noteNews(doc record.ID) {
-	a.news = slices.DeleteFunc(a.news, func(d record.ID) bool { return d == doc })
-	if a.reads(doc) {
-		a.news = append(a.news, doc)
+func (m *model) noteNews(a *actor, doc record.ID) {
+	if !m.reads(a, doc) {
+		return
+	}
+	isDoc := func(d record.ID) bool { return d == doc }
+	a.lost = slices.DeleteFunc(a.lost, isDoc)
+	a.news = append(slices.DeleteFunc(a.news, isDoc), doc)
+	a.n++
+}
+
+// share closes a client record to all but some, or opens it to all, as the owner.
+func (m *model) share(t *testing.T, rt *rapid.T, h *house) {
+	doc := rapid.SampledFrom([]record.ID{{Device: 1, Seq: 1}, {Device: 1, Seq: 2},
+		{Device: 2, Seq: 90}}).Draw(rt, "shared")
+	want := store.Sharing{IsClosed: rapid.IntRange(0, 3).Draw(rt, "closed") > 0}
+	for _, a := range m.order {
+		isStaff := a.Person.Role == "coach" || a.Person.Role == "assistant"
+		if want.IsClosed && isStaff && rapid.Bool().Draw(rt, "named") {
+			want.People = append(want.People, a.Person.ID)
+		}
+	}
+	_, err := h.store.Share(m.order[0].Member, doc, want, m.wallMS)
+	if m.docs[doc] == nil {
+		if !errors.Is(err, store.ErrNotFound) {
+			rt.Fatalf("sharing what is not there: %v", err)
+		}
+		return
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	m.spreadDoc(doc)
+	before := map[*actor]bool{}
+	for _, a := range m.order {
+		before[a] = m.reads(a, doc)
+	}
+	delete(m.closed, doc)
+	if want.IsClosed {
+		m.closed[doc] = want.People
+	}
+	m.spreadDoc(doc)
+	for _, a := range m.order {
+		if before[a] && !m.reads(a, doc) {
+			a.news = slices.DeleteFunc(a.news, func(d record.ID) bool { return d == doc })
+			a.lost = append(a.lost, doc)
+			m.losses++
+		}
+	}
+}
+
+func (m *model) spreadDoc(doc record.ID) {
+	for _, a := range m.order {
+		if a.Person.Role != "client" {
+			m.noteNews(a, doc)
+		}
 	}
 }
 
@@ -81,6 +144,8 @@ type model struct {
 	order    []*actor
 	docs     map[record.ID][]record.Operation
 	kinds    map[[2]record.ID]string
+	closed   map[record.ID][]string // to all staff but the owner and those named
+	losses   int
 	wallMS   int64
 }
 
@@ -90,7 +155,8 @@ func (a *actor) String() string { return fmt.Sprintf("%s %s", a.Person.Role, a.D
 func newModel(t *testing.T, rt *rapid.T, h *house) *model {
 	m := &model{
 		server: h.server, actors: map[clock.Device]*actor{}, docs: map[record.ID][]record.Operation{},
-		kinds: map[[2]record.ID]string{}, wallMS: h.read().UnixMilli() - 1_000_000,
+		kinds: map[[2]record.ID]string{}, closed: map[record.ID][]string{},
+		wallMS: h.read().UnixMilli() - 1_000_000,
 	}
 	roles := append([]sessions.Role{"owner"}, rapid.SliceOfN(rapid.SampledFrom(everyone[1:]), 1, 6).
 		Draw(rt, "roles")...)
@@ -145,7 +211,7 @@ func (m *model) spread(ops []record.Operation) {
 	}
 	for _, doc := range changed {
 		for _, a := range m.order {
-			a.noteNews(doc)
+			m.noteNews(a, doc)
 		}
 	}
 }
@@ -216,7 +282,17 @@ func (m *model) push(t *testing.T, rt *rapid.T) {
 	if !slices.Equal(resp.Verdicts, want) || resp.Problem != "" || resp.Have != a.seq {
 		rt.Fatalf("%s pushed %+v\ngot  %v %q\nwant %v", a, q.Push, resp.Verdicts, resp.Problem, want)
 	}
+	if !slices.Equal(resp.Gone, gone(a.lost)) {
+		rt.Fatalf("%s is told of the loss of %v, want %v", a, resp.Gone, a.lost)
+	}
 	m.checkNews(rt, a, resp)
+}
+
+func gone(docs []record.ID) (all []wire.Gone) {
+	for _, doc := range docs {
+		all = append(all, wire.Gone{Doc: doc, Reason: "gone"})
+	}
+	return all
 }
 
 // pull asks for every document there is, and one that there is not, from any cursor.
@@ -226,14 +302,14 @@ func (m *model) pull(t *testing.T, rt *rapid.T) {
 		Chain: a.chain}
 	wanted := []record.ID{m.practice, {Device: 1, Seq: 1}, {Device: 1, Seq: 2}, {Device: 1, Seq: 3},
 		{Device: 2, Seq: 90}, {Device: 404, Seq: 1}}
-	var gone []wire.Gone
+	want := gone(a.lost)
 	var pages []wire.Page
 	for _, doc := range wanted {
 		ops := m.docs[doc]
 		after := rapid.IntRange(0, len(ops)).Draw(rt, "after")
 		q.Pulls = append(q.Pulls, wire.Pull{Doc: doc, After: uint64(after)})
-		if !a.reads(doc) {
-			gone = append(gone, wire.Gone{Doc: doc, Reason: "gone"})
+		if !m.reads(a, doc) {
+			want = append(want, wire.Gone{Doc: doc, Reason: "gone"})
 			continue
 		}
 		if ops == nil {
@@ -248,9 +324,9 @@ func (m *model) pull(t *testing.T, rt *rapid.T) {
 		pages = append(pages, page)
 	}
 	resp := m.exchange(t, a, q)
-	if !slices.Equal(resp.Gone, gone) || !slices.EqualFunc(resp.Pages, pages, equalPages) {
+	if !slices.Equal(resp.Gone, want) || !slices.EqualFunc(resp.Pages, pages, equalPages) {
 		rt.Fatalf("%s pulled %+v\ngot  %+v %+v\nwant %+v %+v", a, q.Pulls, resp.Pages, resp.Gone,
-			pages, gone)
+			pages, want)
 	}
 	m.checkNews(rt, a, resp)
 }
@@ -283,29 +359,39 @@ func (m *model) checkNews(rt *rapid.T, a *actor, resp wire.Response) {
 	if a.Person.Role == "client" && resp.Seen != uint64(len(m.docs[a.Person.Doc])) {
 		rt.Fatalf("%s has seen %d of the %d of their document", a, resp.Seen, len(m.docs[a.Person.Doc]))
 	}
-	a.seen, a.news = resp.Seen, nil
+	if a.Person.Role != "client" && resp.Seen != a.n {
+		rt.Fatalf("%s has seen %d, want the %d they may know of", a, resp.Seen, a.n)
+	}
+	a.seen, a.news, a.lost = resp.Seen, nil, nil
 }
 
 // TestPolicy plays random people, roles, documents and operations, honest or not, and compares
 // every answer, with its counts and cursors, to the policy written a second time.
 func TestPolicy(t *testing.T) {
-	accepted, refused := 0, map[string]int{}
+	accepted, losses, refused := 0, 0, map[string]int{}
 	rapid.Check(t, func(rt *rapid.T) {
 		h := bare(t, "")
 		defer h.store.Close()
 		m := newModel(t, rt, h)
 		for range rapid.IntRange(3, 12).Draw(rt, "steps") {
-			if rapid.Bool().Draw(rt, "push") {
+			switch rapid.IntRange(0, 4).Draw(rt, "step") {
+			case 0, 1:
 				m.push(t, rt)
-			} else {
+			case 2, 3:
 				m.pull(t, rt)
+			default:
+				m.share(t, rt, h)
 			}
 		}
 		for _, ops := range m.docs {
 			accepted += len(ops)
 		}
+		losses += m.losses
 		m.countRefusals(t, h, refused)
 	})
+	if losses == 0 {
+		t.Error("nobody lost a record: the play was too tame")
+	}
 	for _, code := range []string{"forbidden", "kind", "unknown_doc"} {
 		if refused[code] == 0 {
 			t.Errorf("nothing was refused as %s: the play was too tame", code)

@@ -66,6 +66,8 @@ func (s *Server) routes() []route {
 		{post, "/api/invitations", bearer, inviters, typeJSON, s.invite},
 		{post, "/api/people", bearer, everyone, typeJSON, s.people},
 		{post, "/api/people/role", bearer, ownerOnly, typeJSON, s.setRole},
+		{post, "/api/sharing", bearer, ownerOnly, typeJSON, s.sharing},
+		{post, "/api/sharing/set", bearer, ownerOnly, typeJSON, s.share},
 		{post, "/api/phones/out", bearer, everyone, typeJSON, s.shutOut},
 		{post, "/api/export", bearer, readers, typeJSON, s.export},
 		{post, "/api/sync", bearer, everyone, typeSync, s.sync},

@@ -27,6 +27,8 @@ var matrix = map[string]string{
 	"POST /api/invitations": "11..33",
 	"POST /api/people":      "11....",
 	"POST /api/people/role": "11.333",
+	"POST /api/sharing":     "11.333",
+	"POST /api/sharing/set": "11.333",
 	"POST /api/phones/out":  "11....",
 	"POST /api/export":      "11..3.",
 	"POST /api/sync":        "11....",

@@ -16,7 +16,8 @@ import (
 func (s *Store) Check(ctx context.Context) (faults []string, err error) {
 	err = s.read(ctx, func(tx *sql.Tx) error {
 		for _, part := range []func(*sql.Tx) ([]string, error){
-			checkFile, checkReferences, checkDocs, checkChains, checkErased, checkAudit,
+			checkFile, checkReferences, checkDocs, checkChains, checkErased, checkNews,
+			checkAudit,
 		} {
 			found, err := part(tx)
 			faults = append(faults, found...)
@@ -257,6 +258,14 @@ func follow(tx *sql.Tx, f *follower) error {
 func checkErased(tx *sql.Tx) ([]string, error) {
 	return texts(tx, "SELECT hex(id) FROM docs WHERE id IN (SELECT doc FROM erased)",
 		func(id string) string { return "document " + id + " was erased and is here again" })
+}
+
+// checkNews finds staff who would never hear of a document that they may read.
+func checkNews(tx *sql.Tx) ([]string, error) {
+	return texts(tx, "SELECT p.id || ' of document ' || hex(d.id) FROM people p, docs d"+
+		" WHERE p.doc IS NULL AND "+mayReadDocs+
+		" AND NOT EXISTS (SELECT 1 FROM news n WHERE n.person = p.id AND n.doc = d.id)",
+		func(who string) string { return "nothing tells person " + who })
 }
 
 func checkAudit(tx *sql.Tx) ([]string, error) {

@@ -95,7 +95,7 @@ func TestCheck_FlippedBytes(t *testing.T) {
 	}
 	dice := rand.New(rand.NewPCG(5, 6))
 	found, harmless := 0, 0
-	for range 50 {
+	for range 100 {
 		bad := bytes.Clone(good)
 		at := dice.IntN(len(bad))
 		bad[at] ^= byte(1 + dice.IntN(255))
@@ -120,8 +120,9 @@ func TestCheck_FlippedBytes(t *testing.T) {
 		}
 		_ = damaged.Close() // a damaged file may not close in order
 	}
-	if found < 20 || found+harmless != 50 {
-		t.Errorf("%d found, %d harmless of 50", found, harmless)
+	// Most of so small a file is room that nothing uses yet.
+	if found < 30 || found+harmless != 100 {
+		t.Errorf("%d found, %d harmless of 100", found, harmless)
 	}
 	t.Logf("%d found, %d harmless", found, harmless)
 }

@@ -118,6 +118,9 @@ func appendOperations(tx *sql.Tx, ops []record.Operation, nowMS int64) ([]record
 		if err != nil {
 			return nil, err
 		}
+		if err := spread(tx, id); err != nil {
+			return nil, err
+		}
 	}
 	return changed, nil
 }

@@ -93,7 +93,7 @@ func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	return had, nil
+	return had, spread(tx, doc)
 }
 
 // ForgetStaff takes the name of a coach or an assistant out of the list of people and shuts

@@ -16,9 +16,6 @@ type Person struct {
 	Doc  record.ID // the one document a client may see; zero for all others
 }
 
-// CanRead reports whether p may see the document doc.
-func (p Person) CanRead(doc record.ID) bool { return p.Doc.IsZero() || p.Doc == doc }
-
 // HasOwner reports whether somebody has claimed the practice.
 func (s *Store) HasOwner(ctx context.Context) (has bool, err error) {
 	err = s.read(ctx, func(tx *sql.Tx) error {
@@ -37,27 +34,14 @@ func hasOwner(tx *sql.Tx) (has bool, err error) {
 func (s *Store) Readers(
 	ctx context.Context, docs []record.ID,
 ) (readers map[string]bool, err error) {
-	wanted := make(map[record.ID]bool, len(docs))
-	for _, doc := range docs {
-		wanted[doc] = true
-	}
 	readers = map[string]bool{}
 	err = s.read(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.Query("SELECT id, name, role, doc FROM people")
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			p, err := scanPerson(rows)
-			if err != nil {
+		for _, doc := range docs {
+			if err := addReaders(tx, doc, readers); err != nil {
 				return err
 			}
-			if p.Doc.IsZero() || wanted[p.Doc] {
-				readers[p.ID] = true
-			}
 		}
-		return rows.Err()
+		return nil
 	})
 	return readers, err
 }
@@ -93,5 +77,8 @@ func addPerson(tx *sql.Tx, p Person, nowMS int64) error {
 	}
 	_, err := tx.Exec("INSERT INTO people (id, name, role, doc, created_ms)"+
 		" VALUES (?, ?, ?, ?, ?)", p.ID, p.Name, p.Role, doc, nowMS)
-	return err
+	if err != nil {
+		return err
+	}
+	return catchUp(tx, p.ID)
 }

@@ -34,7 +34,7 @@ func (s *Store) Pull(ctx context.Context, q wire.Request, m Member) (n News, err
 		if err := changes(tx, &n, q.Seen, m.Person); err != nil {
 			return err
 		}
-		if err := erasures(tx, &n, q.Seen, m.Person); err != nil {
+		if err := losses(tx, &n, q.Seen, m.Person); err != nil {
 			return err
 		}
 		return pages(tx, &n, q, m)
@@ -42,11 +42,14 @@ func (s *Store) Pull(ctx context.Context, q wire.Request, m Member) (n News, err
 	return n, err
 }
 
-// changes lists changed documents. The practice's change numbers would tell a
-// client how busy the practice is, so a client's own counts one document only.
+// changes lists changed documents. The practice's change numbers would tell how busy it is with
+// what is out of sight, so each of the staff has news of their own, and a client's counts one
+// document only.
 func changes(tx *sql.Tx, n *News, seen uint64, p Person) error {
-	query, args := "SELECT id, head, digest, changed FROM docs WHERE changed > ?"+
-		" ORDER BY changed LIMIT ?", []any{int64(seen), maxChanged + 1}
+	query, args := "SELECT d.id, d.head, d.digest, n.n FROM news n"+
+		" JOIN docs d ON d.id = n.doc JOIN people p ON p.id = n.person"+
+		" WHERE p.id = ? AND n.n > ? AND "+mayReadNews+" ORDER BY n.n LIMIT ?",
+		[]any{p.ID, int64(seen), maxChanged + 1}
 	if !p.Doc.IsZero() {
 		query, args = "SELECT id, head, digest, head FROM docs WHERE head > ? AND id = ?",
 			[]any{int64(seen), packID(p.Doc)}
@@ -78,13 +81,15 @@ func changes(tx *sql.Tx, n *News, seen uint64, p Person) error {
 	return rows.Err()
 }
 
-// erasures tells of documents erased past seen, as far as the news goes: whoever holds one wipes
-// it. A client is told of the own document whenever it asks.
-func erasures(tx *sql.Tx, n *News, seen uint64, p Person) error {
-	query, args := "SELECT doc, changed FROM erased WHERE changed > ? ORDER BY changed LIMIT ?",
-		[]any{int64(seen), maxChanged}
+// losses tells of documents that were erased, or closed to this person, past seen, as far as the
+// news goes: whoever holds one wipes it. A client is told of the own document whenever it asks.
+func losses(tx *sql.Tx, n *News, seen uint64, p Person) error {
+	query, args := "SELECT n.doc, n.n, "+mayReadNews+" AS reads FROM news n"+
+		" JOIN people p ON p.id = n.person LEFT JOIN erased e ON e.doc = n.doc"+
+		" WHERE p.id = ? AND n.n > ? AND (e.doc IS NOT NULL OR NOT reads) ORDER BY n.n LIMIT ?",
+		[]any{p.ID, int64(seen), maxChanged}
 	if !p.Doc.IsZero() {
-		query, args = "SELECT doc, 0 FROM erased WHERE doc = ?", []any{packID(p.Doc)}
+		query, args = "SELECT doc, 0, 1 FROM erased WHERE doc = ?", []any{packID(p.Doc)}
 	}
 	rows, err := tx.Query(query, args...)
 	if err != nil {
@@ -95,7 +100,8 @@ func erasures(tx *sql.Tx, n *News, seen uint64, p Person) error {
 	for rows.Next() {
 		var packed []byte
 		var number uint64
-		if err := rows.Scan(&packed, &number); err != nil {
+		var reads bool
+		if err := rows.Scan(&packed, &number, &reads); err != nil {
 			return err
 		}
 		doc, err := unpackID(packed)
@@ -105,7 +111,11 @@ func erasures(tx *sql.Tx, n *News, seen uint64, p Person) error {
 		if n.More && number > n.Seen {
 			break // with the rest of the news
 		}
-		n.Gone = append(n.Gone, wire.Gone{Doc: doc, Reason: wire.CodeErased})
+		reason := wire.CodeErased
+		if !reads {
+			reason = wire.CodeGone
+		}
+		n.Gone = append(n.Gone, wire.Gone{Doc: doc, Reason: reason})
 		told++
 		if told == maxChanged {
 			n.Seen, n.More = number, true // what was listed past it is listed again
@@ -119,21 +129,22 @@ func erasures(tx *sql.Tx, n *News, seen uint64, p Person) error {
 func pages(tx *sql.Tx, n *News, q wire.Request, m Member) error {
 	left := purse{ops: answerOps, bytes: pageBytes}
 	for _, pull := range q.Pulls {
+		may, err := canRead(tx, m.Person.ID, pull.Doc)
+		if err != nil {
+			return err
+		}
+		if !may {
+			// Said to clients of documents that do not exist as well, so that it tells nothing.
+			// They never hold an unsent document of their own making.
+			n.Gone = append(n.Gone, wire.Gone{Doc: pull.Doc, Reason: wire.CodeGone})
+			continue
+		}
 		is, err := isErased(tx, pull.Doc)
 		if err != nil {
 			return err
 		}
-		if is {
-			continue // told above, or long ago
-		}
-		if !m.Person.CanRead(pull.Doc) {
-			// Said of documents that do not exist as well, so that it tells nothing. Only clients
-			// come here, who never hold an unsent document of their own making.
-			n.Gone = append(n.Gone, wire.Gone{Doc: pull.Doc, Reason: wire.CodeGone})
-			continue
-		}
-		if left.isEmpty() {
-			continue
+		if is || left.isEmpty() {
+			continue // told above, or long ago; or the rest comes with the next
 		}
 		d, err := findDoc(tx, pull.Doc)
 		if errors.Is(err, ErrNotFound) {

@@ -16,6 +16,12 @@ type Sheet struct {
 	err error
 }
 
+// CanRead reports whether a person may see the document.
+func (s *Sheet) CanRead(person string, doc record.ID) bool {
+	may, err := canRead(s.tx, person, doc)
+	return s.isFound(err) && may
+}
+
 // HasDoc reports whether the document has come in.
 func (s *Sheet) HasDoc(doc record.ID) bool {
 	_, err := findDoc(s.tx, doc)

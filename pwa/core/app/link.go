@@ -314,6 +314,9 @@ func (a *App) storeOutcome(out exchange.Outcome) {
 		redo[op.Doc] = true
 	}
 	for _, g := range out.Gone {
+		if g.Reason == wire.CodeGone {
+			a.said = &Said{Text: say("sync.closed")}
+		}
 		a.wipe(g.Doc)
 		delete(redo, g.Doc)
 	}

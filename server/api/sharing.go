@@ -1,0 +1,71 @@
+package api
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+
+	"evenhold/internal/sessions"
+	"evenhold/server/store"
+	"evenhold/sync/record"
+)
+
+type seesAnswer struct {
+	personAnswer
+	Sees bool `json:"sees"`
+}
+
+// sharing tells who of the staff sees a client record. The owner always does.
+func (s *Server) sharing(w http.ResponseWriter, r *http.Request, _ store.Member) error {
+	var asked struct {
+		Doc string `json:"doc"`
+	}
+	if err := readJSON(w, r, &asked); err != nil {
+		return err
+	}
+	doc, err := record.ParseID(asked.Doc)
+	if err != nil {
+		return fieldError{"doc", "the identifier of a client record"}
+	}
+	now, err := s.Store.Sharing(r.Context(), doc)
+	if err != nil {
+		return err
+	}
+	staff, err := s.Store.Staff(r.Context())
+	if err != nil {
+		return err
+	}
+	people := []seesAnswer{}
+	for _, p := range staff {
+		sees := p.Role == sessions.Owner || !now.IsClosed || slices.Contains(now.People, p.ID)
+		people = append(people, seesAnswer{personAnswer{p.ID, p.Name, p.Role}, sees})
+	}
+	return answerJSON(w, map[string]any{"all": !now.IsClosed, "people": people})
+}
+
+// share says anew who of the staff sees a client record; it holds at once.
+func (s *Server) share(w http.ResponseWriter, r *http.Request, caller store.Member) error {
+	var asked struct {
+		Doc    string   `json:"doc"`
+		All    bool     `json:"all"`
+		People []string `json:"people"`
+	}
+	if err := readJSON(w, r, &asked); err != nil {
+		return err
+	}
+	doc, err := record.ParseID(asked.Doc)
+	if err != nil {
+		return fieldError{"doc", "the identifier of a client record"}
+	}
+	hear, err := s.Store.Share(caller, doc,
+		store.Sharing{IsClosed: !asked.All, People: asked.People}, s.Now().UnixMilli())
+	if errors.Is(err, store.ErrNotFound) {
+		return fieldError{"doc or people", "a client record and staff of this practice"}
+	}
+	if err != nil {
+		return err
+	}
+	s.Hub.News(hear, caller.Device)
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
