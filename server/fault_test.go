@@ -337,13 +337,13 @@ func TestFull_RealDisk(t *testing.T) {
 	if err := os.Mkdir(data, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	if err := syscall.Mount("tmpfs", data, "tmpfs", 0, "size=12m"); err != nil {
+	if err := syscall.Mount("tmpfs", data, "tmpfs", 0, "size=24m"); err != nil {
 		t.Skipf("no small disk can be mounted (%v): store.TestFull fills a file up to a bound"+
 			" instead, and TestFault_EachCall has writes fail as on a full disk", err)
 	}
 	t.Cleanup(func() { _ = syscall.Unmount(data, syscall.MNT_DETACH) })
 	ballast := filepath.Join(data, "ballast")
-	if err := os.WriteFile(ballast, make([]byte, 2<<20), 0o600); err != nil {
+	if err := os.WriteFile(ballast, make([]byte, 8<<20), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	p := launch(t, data, filepath.Join(folder, "journal"))

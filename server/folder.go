@@ -64,11 +64,13 @@ func openFolder(path string, demo bool) (*folder, error) {
 
 func (f *folder) file(name string) string { return filepath.Join(f.path, name) }
 
-// A push is taken in only while the disk has this much room, the lesser of the two; what is left
-// lets people sign in, read and be erased. Our own choice.
+// A push is taken in only while the disk has this much room, the lesser of the first two; what is
+// left lets people sign in, read and be erased. Our own choice. SQLite moves its log of 1,000
+// pages, 4 MB, into the file at once, which may need as much again, on a small disk as well.
 const (
 	reserveBytes = 200 << 20
 	reserveShare = 50 // the disk's size divided by this
+	reserveLeast = 8 << 20
 )
 
 // disk returns the bytes that are free on the folder's disk, and those that must stay so.
@@ -77,7 +79,7 @@ func (f *folder) disk() (free, reserve uint64, err error) {
 	if err := syscall.Statfs(f.path, &disk); err != nil {
 		return 0, 0, fmt.Errorf("look at the disk: %w", err)
 	}
-	reserve = min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare)
+	reserve = max(reserveLeast, min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare))
 	return disk.Bavail * uint64(disk.Bsize), reserve, nil
 }
 
