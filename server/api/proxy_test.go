@@ -2,6 +2,7 @@ package api
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"testing"
@@ -48,6 +49,21 @@ func TestProxy_Address(t *testing.T) {
 		if got := s.address(r); got != tt.want {
 			t.Errorf("%s: %q, want %q", tt.name, got, tt.want)
 		}
+	}
+}
+
+// TestProxy_SpoofedIsSlowed: who invents a new address for each guess is slowed down all the same.
+func TestProxy_SpoofedIsSlowed(t *testing.T) {
+	h := build(t, "")
+	h.owner(1)
+	last := answer{}
+	for guess := range 100 {
+		last = h.post("/api/join", object{"code": "BCDF-GHJK-LMNP", "device": "0000000000009"},
+			"X-Forwarded-For", fmt.Sprintf("203.0.113.%d", guess), "X-Real-Ip", "203.0.113.7",
+			"Forwarded", fmt.Sprintf("for=203.0.113.%d", guess))
+	}
+	if last.status != http.StatusTooManyRequests {
+		t.Errorf("the hundredth guess: %d, want 429", last.status)
 	}
 }
 

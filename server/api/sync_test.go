@@ -1,6 +1,8 @@
 package api
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -9,6 +11,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -286,4 +289,71 @@ func TestSync_Reserve(t *testing.T) {
 	if owner.Unsent() != 0 {
 		t.Error("with room again it is not taken in")
 	}
+}
+
+// fading is a context that ends when it is looked at for the n-th time.
+type fading struct {
+	context.Context
+	end  context.CancelFunc
+	left atomic.Int64
+}
+
+func (f *fading) look() {
+	if f.left.Add(-1) == 0 {
+		f.end()
+	}
+}
+
+func (f *fading) Done() <-chan struct{} {
+	f.look()
+	return f.Context.Done()
+}
+
+func (f *fading) Err() error {
+	f.look()
+	return f.Context.Err()
+}
+
+// TestSync_GivenUp: a push whose phone hangs up, at any moment at which the server could notice,
+// is taken in whole or not at all. SQLite may roll a whole transaction back when a statement is
+// interrupted ("Interrupt A Long-Running Query", SQLite documentation), so that no request's end
+// may reach a write.
+func TestSync_GivenUp(t *testing.T) {
+	h := build(t, "")
+	p := h.owner(1)
+	doc := p.newClient("Alex Example")
+	p.sync()
+	taken, missed := 0, 0
+	for moment := range int64(80) {
+		for range 5 {
+			p.create(doc, sessions.KindSet, "reps", record.Int(moment))
+		}
+		q := p.Request(h.read().UnixMilli(), limits)
+		f := &fading{}
+		f.Context, f.end = context.WithCancel(t.Context())
+		f.left.Store(moment)
+		r := httptest.NewRequestWithContext(f, http.MethodPost, "/api/sync",
+			bytes.NewReader(q.Append(nil)))
+		r.Header.Set("Content-Type", typeSync)
+		r.Header.Set("Authorization", p.bearer())
+		h.server.Handler().ServeHTTP(httptest.NewRecorder(), r)
+		f.end()
+		d, err := h.store.Document(t.Context(), doc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch own, _ := p.Doc(doc); own.Len() - d.Len() {
+		case 0:
+			taken++
+		case 5:
+			missed++
+		default:
+			t.Errorf("moment %d: %d operations of five are missing", moment, own.Len()-d.Len())
+		}
+		p.sync()
+	}
+	if taken == 0 || missed == 0 {
+		t.Errorf("%d taken in, %d not: the moments were too much alike", taken, missed)
+	}
+	t.Logf("%d taken in, %d not", taken, missed)
 }

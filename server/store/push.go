@@ -83,9 +83,10 @@ func deviceState(tx *sql.Tx, device clock.Device, heard uint64) (exchange.Device
 	}
 	d.Epoch = epoch
 	var chain []byte
-	row := tx.QueryRow("SELECT have, chain, last_wall_ms, last_count FROM devices"+
+	row := tx.QueryRow("SELECT have, chain, last_wall_ms, last_count,"+
+		" (SELECT max(last_wall_ms) FROM devices) FROM devices"+
 		" WHERE id = ? AND revoked_ms IS NULL AND ended_ms IS NULL", int64(device))
-	if err := row.Scan(&d.Have, &chain, &d.Last.WallMS, &d.Last.Count); err != nil {
+	if err := row.Scan(&d.Have, &chain, &d.Last.WallMS, &d.Last.Count, &d.LatestMS); err != nil {
 		return d, translate(err)
 	}
 	if copy(d.Chain[:], chain) != len(d.Chain) {

@@ -25,6 +25,9 @@ type DeviceState struct {
 	Have  uint64      // the number of the last operation judged, accepted or not
 	Chain [32]byte    // the chain value after it
 	Last  clock.Stamp // of the last operation accepted
+	// LatestMS is the latest wall reading of a stamp that the server has accepted, from whichever
+	// device, in milliseconds since 1970. It lies ahead where the server's clock was set back.
+	LatestMS int64
 	// Refused holds the refusals past the request's PushFrom, in order of Seq. They are told
 	// again until the device says that it heard them: an answer may have been lost.
 	Refused []wire.Verdict
@@ -66,7 +69,7 @@ func Judge(q wire.Request, dev DeviceState, rules Rules, wallMS int64) Judgement
 		j.State.Chain = record.NextChain(j.State.Chain, op)
 		code := wire.CodeWithdrawn
 		if !withdrawn[op.Seq] {
-			code = judgeOne(op, j.State.Last, rules, wallMS)
+			code = judgeOne(op, j.State, rules, wallMS)
 		}
 		if code == "" {
 			j.State.Last = op.Stamp
@@ -116,16 +119,18 @@ func unjudged(q wire.Request, dev DeviceState) ([]record.Operation, string) {
 	return fresh, ""
 }
 
-func judgeOne(op record.Operation, last clock.Stamp, rules Rules, wallMS int64) string {
+func judgeOne(op record.Operation, dev DeviceState, rules Rules, wallMS int64) string {
+	// Whoever builds on what was accepted must stamp after it, so that much is never too late.
+	lastMS := max(wallMS+clock.MaxAheadMS, dev.LatestMS, dev.Last.WallMS)
 	switch err := op.Check(); {
 	case errors.Is(err, record.ErrTooLong):
 		return wire.CodeTooLong
 	case errors.Is(err, record.ErrTooMany):
 		return wire.CodeTooMany
-	case err != nil || op.Stamp.Compare(last) <= 0:
+	case err != nil || op.Stamp.Compare(dev.Last) <= 0:
 		// A device that stamps backwards has no order in which to show what it wrote.
 		return wire.CodeMalformed
-	case op.Stamp.WallMS-clock.MaxAheadMS > wallMS:
+	case op.Stamp.WallMS > lastMS:
 		return wire.CodeFuture
 	}
 	return rules.May(op)

@@ -77,6 +77,35 @@ func TestJudge_X2_JustInTheFuture(t *testing.T) {
 	}
 }
 
+// TestJudge_C8_WhatWasAcceptedStaysPossible: a server whose clock was set back by an hour takes
+// what follows on what it has, of this device or another, and nothing later than that.
+func TestJudge_C8_WhatWasAcceptedStaysPossible(t *testing.T) {
+	const backMS = nowMS - 60*60*1000
+	for _, tt := range []struct {
+		name             string
+		lastMS, latestMS int64
+		stampMS          int64
+		want             string
+	}{
+		{"nothing accepted yet", 0, 0, nowMS, wire.CodeFuture},
+		{"after its own last", nowMS, nowMS, nowMS, ""},
+		{"later than that", nowMS, nowMS, nowMS + 1, wire.CodeFuture},
+		{"after another device's last", 0, nowMS, nowMS, ""},
+		{"later than any", 0, nowMS, nowMS + 1, wire.CodeFuture},
+		{"within ten minutes as ever", 0, 0, backMS + clock.MaxAheadMS, ""},
+	} {
+		q := pushed(t, 1)
+		q.Push[0].Stamp.WallMS, q.Push[0].Stamp.Count = tt.stampMS, 7
+		dev := newDesk().state
+		dev.Last = clock.Stamp{WallMS: tt.lastMS, Device: phoneID}
+		dev.LatestMS = tt.latestMS
+		j := exchange.Judge(q, dev, allow{}, backMS)
+		if got := codesOf(j)[1]; got != tt.want {
+			t.Errorf("%s: %q, want %q", tt.name, got, tt.want)
+		}
+	}
+}
+
 func TestJudge_X3_RepeatChangesNothing(t *testing.T) {
 	d := newDesk()
 	d.except = "locked"

@@ -53,7 +53,7 @@ func (p *Phone) adopt(wallMS int64, out *Outcome) {
 			p.cursors[op.Doc] = &cursor{isWhole: true}
 		}
 		op.Value = namedValue(op.Value, names)
-		op.Replaces = p.earlier(rename(op.Replaces, renamed), wallMS)
+		op.Replaces = p.earlier(op, rename(op.Replaces, renamed), wallMS)
 		if op.ReadMS == 0 {
 			op.ReadMS = op.Stamp.WallMS
 		}

@@ -93,13 +93,13 @@ func (p *Phone) put(op record.Operation, out *Outcome) {
 	out.Applied = append(out.Applied, op)
 }
 
-// lastOwn returns the latest stamp of this device in documents that does not lie too far ahead
-// of wallMS: those that do will be refused and written again.
+// lastOwn returns the latest stamp of this device in documents that was accepted, or does not
+// lie too far ahead of wallMS: others will be refused and written again.
 func (p *Phone) lastOwn(wallMS int64) clock.Stamp {
 	var last clock.Stamp
 	for _, d := range p.docs {
 		for _, op := range d.OperationsBy(p.author.Device(), 0) {
-			isAhead := op.Stamp.WallMS-clock.MaxAheadMS > wallMS
+			isAhead := op.Seq > p.acked && op.Stamp.WallMS-clock.MaxAheadMS > wallMS
 			if !isAhead && op.Stamp.Compare(last) > 0 {
 				last = op.Stamp
 			}
@@ -140,7 +140,7 @@ func (p *Phone) reissueFuture(wallMS int64, out *Outcome) {
 		if op.ReadMS == 0 {
 			op.ReadMS = op.Stamp.WallMS
 		}
-		op.Replaces = p.earlier(rename(op.Replaces, renamed), wallMS)
+		op.Replaces = p.earlier(op, rename(op.Replaces, renamed), wallMS)
 		again, err := p.author.Append(p.Open(op.Doc), op, wallMS)
 		if err != nil {
 			continue // it stays listed as refused
@@ -151,10 +151,17 @@ func (p *Phone) reissueFuture(wallMS int64, out *Outcome) {
 	p.gather()
 }
 
-// earlier returns the stamps that do not themselves lie too far ahead.
-func (p *Phone) earlier(stamps []clock.Stamp, wallMS int64) []clock.Stamp {
+// earlier returns those of the stamps that op replaces which do not themselves lie too far ahead,
+// or which the server has accepted all the same.
+func (p *Phone) earlier(op record.Operation, stamps []clock.Stamp, wallMS int64) []clock.Stamp {
+	var held []clock.Stamp
+	if r, found := p.Open(op.Doc).Record(op.Record); found {
+		for _, one := range r.Register(op.Field).History() {
+			held = append(held, one.Stamp)
+		}
+	}
 	return slices.DeleteFunc(stamps, func(s clock.Stamp) bool {
-		return s.WallMS-clock.MaxAheadMS > wallMS
+		return s.WallMS-clock.MaxAheadMS > wallMS && !slices.Contains(held, s)
 	})
 }
 
