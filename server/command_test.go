@@ -149,7 +149,7 @@ func (p *phone) sync() {
 	for range 20 {
 		q := p.Request(p.nowMS, exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls})
 		answer := p.ask("/api/sync", "application/vnd.evenhold.sync", signed, q.Append(nil))
-		resp, err := wire.ParseResponse(answer)
+		resp, err := p.Read(answer)
 		if err != nil {
 			p.t.Fatal(err)
 		}

@@ -276,7 +276,7 @@ func (p *phone) send(q wire.Request) (wire.Response, answer) {
 	if a.status != http.StatusOK {
 		return wire.Response{}, a
 	}
-	resp, err := wire.ParseResponse(a.body)
+	resp, err := wire.ParseAnswer(a.body, q)
 	if err != nil {
 		p.h.t.Fatal(err)
 	}

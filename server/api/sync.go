@@ -21,7 +21,7 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 	nowMS := s.Now().UnixMilli()
 	q, err := wire.ParseRequest(body)
 	if errors.Is(err, wire.ErrVersion) || err == nil && q.Schema != wire.Schema {
-		return answerSync(w, wire.Response{
+		return answerSync(w, q, wire.Response{
 			Schema: wire.Schema, Number: q.Number, WallMS: nowMS, Problem: wire.CodeSchema,
 		})
 	}
@@ -53,7 +53,7 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 		s.Log.WarnContext(r.Context(), "news not told", "request", requestID(r),
 			"error", err.Error())
 	}
-	return answerSync(w, answer)
+	return answerSync(w, q, answer)
 }
 
 // checkDevice asks a phone that has taken a further identity to fetch the token
@@ -83,7 +83,7 @@ func (s *Server) answer(r *http.Request, q wire.Request, caller store.Member,
 	answer := exchange.Answer(q, pushed.Judgement, epoch, nowMS)
 	answer.Seen = q.Seen
 	isStrange := pushed.Problem != "" && pushed.Problem != wire.CodeGap
-	if isStrange || q.Epoch != 0 && q.Epoch != epoch {
+	if isStrange || pushed.IsUnclear || q.Epoch != 0 && q.Epoch != epoch {
 		return answer, nil
 	}
 	news, err := s.Store.Pull(r.Context(), q, caller)
@@ -108,8 +108,8 @@ func (s *Server) tell(r *http.Request, pushed store.Pushed, caller store.Member)
 	return nil
 }
 
-func answerSync(w http.ResponseWriter, answer wire.Response) error {
+func answerSync(w http.ResponseWriter, q wire.Request, answer wire.Response) error {
 	w.Header().Set("Content-Type", typeSync)
-	_, _ = w.Write(answer.Append(nil)) // who has hung up asks again
+	_, _ = w.Write(answer.AppendAnswer(nil, q)) // who has hung up asks again
 	return nil
 }

@@ -121,6 +121,7 @@ func TestSync_EarlierEpoch(t *testing.T) {
 	other := p.invite(sessions.Coach, record.ID{}, 2)
 	other.sync()
 	stale := other.Request(h.read().UnixMilli(), limits)
+	stale.IsTaught, stale.IsBrief = false, false // epoch and chain in full
 	stale.Epoch++
 	stale.Seen = 1 << 40
 	other.create(doc, sessions.KindSet, "reps", record.Int(5))

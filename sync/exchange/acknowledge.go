@@ -26,7 +26,9 @@ func (p *Phone) acknowledge(resp wire.Response, out *Outcome) {
 	for _, op := range p.pending[:n] {
 		chain = record.NextChain(chain, op)
 	}
-	if chain != resp.HaveChain {
+	// Where the chain is not told, the next request's proof covers it.
+	isTold := !resp.IsBrief || !resp.IsKnown
+	if isTold && chain != resp.HaveChain {
 		p.isForked = true
 		return
 	}

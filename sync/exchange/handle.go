@@ -33,11 +33,21 @@ func (p *Phone) Handle(resp wire.Response, readMS int64) (Outcome, error) {
 		return out, ErrStale
 	}
 	p.isAwaiting = false
+	asked := p.asked
+	p.asked = wire.Request{}
 	p.gather()
+	if isUnread && asked.IsTaught {
+		p.isPlain, out.IsMore = true, true
+		return out, nil
+	}
 	switch resp.Problem {
 	case "", wire.CodeForked, wire.CodeGap:
 	default:
 		out.Problem = resp.Problem
+		return out, nil
+	}
+	if p.isAgreed = !resp.IsUnclear; resp.IsUnclear {
+		out.IsMore = true
 		return out, nil
 	}
 	isReset := p.meet(resp.Epoch)
@@ -194,7 +204,8 @@ func (p *Phone) takeNews(resp wire.Response) {
 			p.cursors[changed.Doc] = c
 		}
 		at := uint64(0)
-		if d, isHeld := p.docs[changed.Doc]; isHeld && d.Digest() == changed.Digest {
+		if d, isHeld := p.docs[changed.Doc]; isHeld &&
+			resp.IsDigest(d.Digest(), changed.Digest) {
 			at = changed.Head
 		}
 		c.move(at, changed.Head)

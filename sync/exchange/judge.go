@@ -45,6 +45,10 @@ type Judgement struct {
 	Refused  []Refusal          // newly refused, in order of Seq
 	State    DeviceState        // Refused holds all that the answer must tell
 	Problem  string             // "" or a code: nothing was judged
+	IsKnown  bool               // the request said truly how far the device had been judged
+	// IsUnclear says that the request told by a proof alone what it takes the server to have, and
+	// that this is not so. Nothing was judged, and there is no news: it is to be asked in full.
+	IsUnclear bool
 }
 
 // Judge decides on the operations that q pushes. An operation judged before is skipped if the
@@ -52,7 +56,11 @@ type Judgement struct {
 // the Problem is "forked". A refused operation uses up its number and harms no other. wallMS
 // is the server's own reading in milliseconds since 1970.
 func Judge(q wire.Request, dev DeviceState, rules Rules, wallMS int64) Judgement {
-	j := Judgement{State: dev}
+	j := Judgement{State: dev, IsKnown: q.Knows(dev.Epoch, dev.Have, dev.Chain)}
+	if q.IsBrief && !j.IsKnown && q.Device == dev.Device {
+		j.IsUnclear = true
+		return j
+	}
 	fresh, problem := unjudged(q, dev)
 	if problem != "" {
 		j.Problem = problem
@@ -91,6 +99,9 @@ func unjudged(q wire.Request, dev DeviceState) ([]record.Operation, string) {
 		return nil, ""
 	}
 	chain, at := q.Chain, q.PushFrom
+	if q.IsBrief {
+		chain = dev.Chain // as the proof says
+	}
 	if at > dev.Have {
 		return nil, wire.CodeGap
 	}
@@ -142,6 +153,6 @@ func Answer(q wire.Request, j Judgement, epoch uint64, wallMS int64) wire.Respon
 	return wire.Response{
 		Schema: wire.Schema, Epoch: epoch, Number: q.Number, WallMS: wallMS,
 		Have: j.State.Have, HaveChain: j.State.Chain, Verdicts: j.State.Refused,
-		Problem: j.Problem,
+		Problem: j.Problem, IsKnown: j.IsKnown, IsUnclear: j.IsUnclear,
 	}
 }

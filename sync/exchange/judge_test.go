@@ -17,7 +17,13 @@ func pushed(t *testing.T, n int) wire.Request {
 	for i := range n {
 		write(t, p, "set", int64(i), nowMS)
 	}
-	return ask(p)
+	return plain(ask(p))
+}
+
+// plain is q as version 2 says it, epoch and chain in full.
+func plain(q wire.Request) wire.Request {
+	q.IsTaught, q.IsBrief, q.Proof = false, false, 0
+	return q
 }
 
 func codesOf(j exchange.Judgement) map[uint64]string {
@@ -210,5 +216,76 @@ func TestJudge_C7_NoPhoneMovesTheServersTime(t *testing.T) {
 	}
 	if got := d.answer(ask(fresh())).WallMS; got != nowMS {
 		t.Errorf("the server tells %d, want its own %d", got, nowMS)
+	}
+}
+
+// TestJudge_X15_ProofOrInFull: a request that tells epoch and chain by a proof is judged when the
+// proof is the server's own. Else nothing is judged and nothing told, whatever the difference is,
+// and in full it is judged by the rules for it.
+func TestJudge_X15_ProofOrInFull(t *testing.T) {
+	tests := []struct {
+		name    string
+		spoil   func(d *desk)
+		problem string // in full
+		taken   int    // in full
+	}{
+		{"as it was", func(*desk) {}, "", 2},
+		{"another epoch", func(d *desk) { d.state.Epoch++ }, "", 0},
+		{"another past", func(d *desk) { d.state.Chain[9] ^= 1 }, wire.CodeForked, 0},
+		{"set back", func(d *desk) { d.state.Have, d.state.Chain = 0, [32]byte{} }, wire.CodeGap, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p, d := fresh(), newDesk()
+			exchangeOnce(t, p, d)
+			write(t, p, "set", 1, nowMS)
+			exchangeOnce(t, p, d)
+			for i := range int64(2) {
+				write(t, p, "set", 2+i, nowMS)
+			}
+			q := ask(p)
+			if !q.IsBrief || len(q.Push) != 2 {
+				t.Fatalf("asks %+v", q)
+			}
+			tt.spoil(d)
+			before, isSpoilt := d.state, d.state.Epoch != epochOne || tt.problem != ""
+			j := d.judge(q)
+			if j.IsUnclear != isSpoilt || j.Problem != "" || isSpoilt && d.state.Have != before.Have {
+				t.Errorf("unclear %v, problem %q, have %d", j.IsUnclear, j.Problem, d.state.Have)
+			}
+			if !isSpoilt {
+				if len(j.Accepted) != tt.taken {
+					t.Errorf("%d were taken in", len(j.Accepted))
+				}
+				return
+			}
+			handle(t, p, exchange.Answer(q, j, d.state.Epoch, nowMS), nowMS)
+			q = ask(p)
+			if j = d.judge(q); q.IsBrief || j.Problem != tt.problem || len(j.Accepted) != tt.taken {
+				t.Errorf("in full: brief %v, problem %q, %d taken", q.IsBrief, j.Problem, len(j.Accepted))
+			}
+		})
+	}
+}
+
+// TestPhone_X15_LostAnswerAsksInFull: what was sent may have been judged. Without its answer the
+// phone tells the chain that the server goes on from, and nothing is taken in twice.
+func TestPhone_X15_LostAnswerAsksInFull(t *testing.T) {
+	p, d := fresh(), newDesk()
+	exchangeOnce(t, p, d)
+	write(t, p, "set", 1, nowMS)
+	lost := ask(p)
+	d.answer(lost)
+	write(t, p, "set", 2, nowMS)
+	q := ask(p)
+	if !lost.IsBrief || q.IsBrief || len(q.Push) != 2 {
+		t.Fatalf("brief %v and then %v, pushes %d", lost.IsBrief, q.IsBrief, len(q.Push))
+	}
+	if handle(t, p, d.answer(q), nowMS); len(d.held) != 2 || p.Unsent() != 0 {
+		t.Errorf("the server holds %d, unsent %d", len(d.held), p.Unsent())
+	}
+	// The lost request arrives after all, and once more.
+	if j := d.judge(lost); !j.IsUnclear || len(d.held) != 2 {
+		t.Errorf("late: unclear %v, the server holds %d", j.IsUnclear, len(d.held))
 	}
 }

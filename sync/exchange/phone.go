@@ -13,6 +13,7 @@ import (
 
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
+	"evenhold/sync/wire"
 )
 
 // SkewMS is how wrong, in milliseconds, a phone's clock may be before it is corrected. A minute
@@ -46,10 +47,13 @@ type Phone struct {
 	orphans   []record.Operation // of an earlier identity, not known to have arrived
 	cursors   map[record.ID]*cursor
 
-	isAwaiting bool // a request is out
-	isHeard    bool // the server's time was heard since this Phone was made
-	isForked   bool // this identity is of no more use
-	isCurrent  bool // the last response ended the news
+	asked      wire.Request // the last; its answer is read beside it
+	isAwaiting bool         // a request is out
+	isAgreed   bool         // the last answer left phone and server with one epoch and chain
+	isPlain    bool         // the server cannot read version 3
+	isHeard    bool         // the server's time was heard since this Phone was made
+	isForked   bool         // this identity is of no more use
+	isCurrent  bool         // the last response ended the news
 }
 
 // cursor says how far one document was pulled: operations up to at, of head. Until it has

@@ -231,14 +231,24 @@ func TestPhone_C6_FutureIsWrittenAgain(t *testing.T) {
 	}
 }
 
-// TestPhone_X11_UnreadVersion: a server of an earlier version cannot read the request, so not
-// its number either. The phone must learn why, and lose nothing by it.
-func TestPhone_X11_UnreadVersion(t *testing.T) {
+// TestPhone_X16_UnreadVersion: a server of an earlier version cannot read the request, so not
+// its number either. The phone asks again in version 2; if that is not read either, it must learn
+// why, and lose nothing by it.
+func TestPhone_X16_UnreadVersion(t *testing.T) {
 	p, d := fresh(), newDesk()
 	exchangeOnce(t, p, d)
 	write(t, p, "set", 1, nowMS)
-	ask(p)
-	out, err := p.Handle(wire.Response{Problem: wire.CodeSchema, Epoch: 9, Have: 7}, nowMS)
+	unread := wire.Response{Problem: wire.CodeSchema, Epoch: 9, Have: 7}
+	if q := ask(p); q.Append(nil)[0] != wire.Version {
+		t.Fatalf("asks as version %d first", q.Append(nil)[0])
+	}
+	if out, err := p.Handle(unread, nowMS); err != nil || out.Problem != "" || !out.IsMore {
+		t.Errorf("%+v, %v; want to ask again", out, err)
+	}
+	if q := ask(p); q.Append(nil)[0] != 2 || q.IsBrief {
+		t.Fatalf("asks again as version %d", q.Append(nil)[0])
+	}
+	out, err := p.Handle(unread, nowMS)
 	if err != nil || out.Problem != wire.CodeSchema || p.Unsent() != 1 {
 		t.Errorf("%+v, %v, %d unsent", out, err, p.Unsent())
 	}

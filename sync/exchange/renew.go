@@ -21,7 +21,7 @@ func (p *Phone) Renew(device clock.Device) Outcome {
 	p.pending, p.withdrawn = nil, map[uint64]bool{}
 	p.acked, p.ackedChain, p.sent = 0, [32]byte{}, 0
 	p.author = record.NewAuthor(device, 0, [32]byte{}, clock.New(device, clock.Stamp{}))
-	p.isForked, p.isAwaiting = false, false
+	p.isForked, p.isAwaiting, p.isAgreed = false, false, false
 	return out
 }
 

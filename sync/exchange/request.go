@@ -27,6 +27,12 @@ func (p *Phone) Request(readMS int64, limits Limits) wire.Request {
 		Schema: wire.Schema, Device: p.author.Device(), Epoch: p.epoch, Number: p.number,
 		WallMS: readMS, Seen: p.seen, PushFrom: p.acked, Chain: p.ackedChain,
 	}
+	q.IsTaught = !p.isPlain
+	// What was sent and not answered may have been judged: then the server needs the chain to go on
+	// from. Else a proof that both have the same is enough.
+	if q.IsBrief = q.IsTaught && p.isAgreed && p.sent <= p.acked; q.IsBrief {
+		q.Proof = wire.ProofOf(q.Device, p.epoch, p.acked, p.ackedChain)
+	}
 	if p.isHeard && !p.isForked {
 		n := min(len(p.pending), limits.Push, wire.MaxPush)
 		q.Push = slices.Clone(p.pending[:n])
@@ -38,7 +44,17 @@ func (p *Phone) Request(readMS int64, limits Limits) wire.Request {
 		}
 	}
 	q.Pulls = p.pulls(limits)
+	p.asked = q
 	return q
+}
+
+// Read reads the bytes of the answer to the last request. It returns ErrStale if none is awaited,
+// else an error of wire's closed list.
+func (p *Phone) Read(b []byte) (wire.Response, error) {
+	if !p.isAwaiting {
+		return wire.Response{}, ErrStale
+	}
+	return wire.ParseAnswer(b, p.asked)
 }
 
 // pulls lists the documents that are behind, those asked for first. When the news is complete

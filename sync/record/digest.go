@@ -1,6 +1,12 @@
 package record
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+
+	"golang.org/x/crypto/blake2s"
+
+	"evenhold/sync/clock"
+)
 
 // Digest returns a number that is equal for equal sets of operations. It is the sum of the
 // operations' hashes, so a server can keep it up to date with AddDigest and never load a
@@ -28,4 +34,16 @@ func AddDigest(digest [32]byte, op Operation) [32]byte {
 		binary.BigEndian.PutUint64(digest[i:], sum)
 	}
 	return digest
+}
+
+// Proof returns 64 bits of a hash over how far a device's operations are known, seq, the chain
+// value there and a server's epoch: two ends that agree on them get the same, and two that do not
+// by no more than chance. It is no secret and proves nothing about who asks.
+func Proof(chain [32]byte, device clock.Device, seq, epoch uint64) uint64 {
+	b := append(make([]byte, 0, 64), chain[:]...)
+	b = binary.BigEndian.AppendUint64(b, uint64(device))
+	b = binary.BigEndian.AppendUint64(b, seq)
+	b = binary.BigEndian.AppendUint64(b, epoch)
+	hash := blake2s.Sum256(b)
+	return binary.BigEndian.Uint64(hash[:])
 }

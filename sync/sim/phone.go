@@ -7,7 +7,6 @@ import (
 	"evenhold/sync/clock"
 	"evenhold/sync/exchange"
 	"evenhold/sync/record"
-	"evenhold/sync/wire"
 )
 
 // phone is one install: the real state machine, a disk that survives a crash, a clock that may
@@ -135,7 +134,10 @@ func (p *phone) request(nowMS int64) []byte {
 
 // handle takes in the bytes of a response. An answer to an earlier request changes nothing.
 func (p *phone) handle(b []byte, nowMS int64) exchange.Outcome {
-	resp, err := wire.ParseResponse(b)
+	resp, err := p.machine.Read(b)
+	if errors.Is(err, exchange.ErrStale) {
+		return exchange.Outcome{}
+	}
 	if err != nil {
 		panic(err)
 	}

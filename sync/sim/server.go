@@ -130,11 +130,11 @@ func (s *server) answer(b []byte, wallMS int64, isBusy bool) []byte {
 	j := exchange.Judge(q, dev, rules{s, device.owner, map[record.ID]bool{}}, wallMS)
 	s.store(device, j)
 	resp := exchange.Answer(q, j, s.epoch, wallMS)
-	if q.Epoch == s.epoch || q.Epoch == 0 {
+	if !j.IsUnclear && (q.Epoch == s.epoch || q.Epoch == 0) {
 		s.news(q, device.owner, &resp)
 		s.pages(q, device.owner, &resp)
 	}
-	return resp.Append(nil)
+	return resp.AppendAnswer(nil, q)
 }
 
 // problem says why a request is not judged at all, "" if it is.

@@ -19,11 +19,14 @@ import (
 )
 
 // The format versions. A list of operations is short and is kept one by one: it is written as
-// version 1, bytes as they are. All else is written as version 2, which codes the same columns
-// with models that learn as they go.
+// version 1, bytes as they are. Snapshots are written as version 2, which codes the same columns
+// with models that learn as they go. The conversation is written as version 3: its models begin
+// with what a lesson taught them, and neither end repeats what the other has just said.
 const (
-	Version      = 2
-	versionPlain = 1
+	Version       = 3
+	versionCoded  = 2
+	versionPlain  = 1
+	maxShortCount = 31 // devices that version 3 counts within its second byte
 )
 
 // The types of frames.
@@ -40,8 +43,9 @@ type writer struct {
 	body    []byte // of version 1
 	devices []clock.Device
 	index   map[clock.Device]uint64
+	shared  int // of devices, those that the reader knows
 
-	coded *encoder // of version 2; nil for version 1
+	coded *encoder // of version 2 and 3; nil for version 1
 	*models
 	load load
 }
@@ -56,7 +60,7 @@ func frame(b []byte, frameType byte, fill func(*writer)) []byte {
 		return plainFrame(b, frameType, fill)
 	}
 	w.body = w.coded.out
-	return w.append(b, Version, frameType)
+	return w.append(b, versionCoded, frameType)
 }
 
 func plainFrame(b []byte, frameType byte, fill func(*writer)) []byte {
@@ -65,12 +69,44 @@ func plainFrame(b []byte, frameType byte, fill func(*writer)) []byte {
 	return w.append(b, versionPlain, frameType)
 }
 
+// briefFrame appends to b the frame of version 3 that fill writes, in which the devices of shared
+// need not be named. It returns nil if that would be denser than its readers take.
+func briefFrame(b []byte, frameType byte, shared []clock.Device, fill func(*writer)) []byte {
+	m := newModels()
+	m.teach(taught)
+	w := writeWith(m, shared, fill)
+	if w.load.isTooDense(len(w.coded.end())) {
+		return nil
+	}
+	w.body = w.coded.out
+	return w.append(b, Version, frameType)
+}
+
+func writeWith(m *models, shared []clock.Device, fill func(*writer)) *writer {
+	w := newWriter()
+	w.coded, w.models = newEncoder(), m
+	for _, device := range shared {
+		w.deviceIndex(device)
+	}
+	w.shared = len(w.devices)
+	fill(w)
+	return w
+}
+
 func newWriter() *writer { return &writer{index: map[clock.Device]uint64{}} }
 
 func (w *writer) append(b []byte, version, frameType byte) []byte {
-	b = append(b, version, frameType)
-	b = binary.AppendUvarint(b, uint64(len(w.devices)))
-	for _, device := range w.devices {
+	fresh := w.devices[w.shared:]
+	if version == Version {
+		b = append(b, version, frameType|byte(min(len(fresh), maxShortCount))<<3)
+		if len(fresh) >= maxShortCount {
+			b = binary.AppendUvarint(b, uint64(len(fresh)-maxShortCount))
+		}
+	} else {
+		b = append(b, version, frameType)
+		b = binary.AppendUvarint(b, uint64(len(fresh)))
+	}
+	for _, device := range fresh {
 		b = binary.BigEndian.AppendUint64(b, uint64(device))
 	}
 	return append(b, w.body...)
@@ -122,7 +158,20 @@ func (w *writer) hash(h [32]byte) {
 	}
 }
 
-func (w *writer) device(d clock.Device) { w.uvarint(w.deviceIndex(d)) }
+func (w *writer) device(d clock.Device) {
+	if w.isTaught() {
+		w.put(aboutDevices, w.deviceIndex(d))
+		return
+	}
+	w.uvarint(w.deviceIndex(d))
+}
+
+// put writes one number with the model of what it is about.
+func (w *writer) put(about int, v uint64) {
+	last := w.about(about)
+	w.uvarint(v)
+	w.about(last)
+}
 
 func (w *writer) deviceIndex(d clock.Device) uint64 {
 	at, found := w.index[d]
@@ -145,7 +194,7 @@ type reader struct {
 	devices []clock.Device
 	err     error
 
-	coded *decoder // of version 2; nil for version 1
+	coded *decoder // of version 2 and 3; nil for version 1
 	*models
 	load load
 }
@@ -156,7 +205,7 @@ func open(b []byte, frameType byte, maxBytes int) *reader {
 	switch {
 	case len(b) < 2:
 		r.err = ErrMalformed
-	case b[0] != Version && b[0] != versionPlain:
+	case b[0] != versionCoded && b[0] != versionPlain:
 		r.err = ErrVersion
 	case b[1] != frameType:
 		r.err = ErrType
@@ -167,19 +216,50 @@ func open(b []byte, frameType byte, maxBytes int) *reader {
 		return r
 	}
 	r.rest = b[2:]
-	count := r.count(MaxOperations)
-	if count > len(r.rest)/8 {
-		r.fail(ErrMalformed)
-		return r
-	}
-	r.devices = make([]clock.Device, count)
-	for i := range r.devices {
-		r.devices[i] = clock.Device(binary.BigEndian.Uint64(r.raw(8)))
-	}
-	if b[0] == Version && r.err == nil {
+	r.introduce(r.count(MaxOperations))
+	if b[0] == versionCoded && r.err == nil {
 		r.coded, r.models, r.rest = newDecoder(r.rest), newModels(), nil
 	}
 	return r
+}
+
+// openBrief is open for a frame of version 3.
+func openBrief(b []byte, frameType byte, maxBytes int, shared []clock.Device) *reader {
+	r := &reader{rest: b}
+	switch {
+	case len(b) < 2:
+		r.err = ErrMalformed
+	case b[1]&7 != frameType:
+		r.err = ErrType
+	case len(b) > maxBytes:
+		r.err = ErrLimit
+	}
+	if r.err != nil {
+		return r
+	}
+	r.rest = b[2:]
+	r.devices = shared
+	count := int(b[1] >> 3)
+	if count == maxShortCount {
+		count += r.count(MaxOperations)
+	}
+	r.introduce(count)
+	if r.err == nil {
+		r.coded, r.models, r.rest = newDecoder(r.rest), newModels(), nil
+		r.teach(taught)
+	}
+	return r
+}
+
+// introduce reads devices that stand in front.
+func (r *reader) introduce(count int) {
+	if count > len(r.rest)/8 {
+		r.fail(ErrMalformed)
+		return
+	}
+	for range count {
+		r.devices = append(r.devices, clock.Device(binary.BigEndian.Uint64(r.raw(8))))
+	}
 }
 
 // close returns the first error; bytes left over are one.
@@ -302,7 +382,20 @@ func (r *reader) flag() bool {
 	return b == 1
 }
 
-func (r *reader) device() clock.Device { return r.deviceAt(r.uvarint()) }
+func (r *reader) device() clock.Device {
+	if r.isTaught() {
+		return r.deviceAt(r.get(aboutDevices))
+	}
+	return r.deviceAt(r.uvarint())
+}
+
+// get reads what put wrote.
+func (r *reader) get(about int) uint64 {
+	last := r.about(about)
+	v := r.uvarint()
+	r.about(last)
+	return v
+}
 
 func (r *reader) deviceAt(index uint64) clock.Device {
 	if index >= uint64(len(r.devices)) {

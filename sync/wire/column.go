@@ -8,6 +8,12 @@ package wire
 const minRun = 3
 
 func (w *writer) column(values []uint64) {
+	if w.isTaught() && (len(values) < 2 || w.isAlike(values)) {
+		if len(values) > 0 {
+			w.uvarint(values[0])
+		}
+		return
+	}
 	for start := 0; start < len(values); {
 		if run := runLength(values[start:]); run >= minRun || run == len(values)-start {
 			w.group(int64(run))
@@ -31,17 +37,28 @@ func (w *writer) column(values []uint64) {
 	}
 }
 
+// isAlike says, in version 3, whether the numbers are all the same: a group of size 0.
+func (w *writer) isAlike(values []uint64) bool {
+	isAlike := runLength(values) == len(values)
+	if isAlike {
+		w.group(0)
+	}
+	return isAlike
+}
+
 func (w *writer) group(size int64) {
-	about := w.about(aboutGroups)
-	w.varint(size)
-	w.about(about)
+	if w.coded == nil {
+		w.varint(size)
+		return
+	}
+	w.coded.number(w.groups(), zigzag(size))
 }
 
 func (r *reader) group() int64 {
-	about := r.about(aboutGroups)
-	size := r.varint()
-	r.about(about)
-	return size
+	if r.coded == nil {
+		return r.varint()
+	}
+	return unzigzag(r.number(r.groups()))
 }
 
 func runLength(values []uint64) int {
@@ -57,7 +74,14 @@ func runLength(values []uint64) int {
 func (r *reader) column(n int) []uint64 {
 	values := make([]uint64, 0, n)
 	for len(values) < n && r.err == nil {
-		group, room := r.group(), int64(n-len(values))
+		room := int64(n - len(values))
+		group := room
+		if !r.isTaught() || n > 1 {
+			group = r.group()
+		}
+		if group == 0 && len(values) == 0 && r.isTaught() {
+			group = room
+		}
 		switch {
 		case group > 0 && group <= room:
 			v := r.uvarint()

@@ -3,6 +3,7 @@ package wire_test
 import (
 	"encoding/binary"
 	"hash/crc32"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -44,6 +45,8 @@ func isSound(ops []record.Operation) bool {
 
 func FuzzRequest_W2(f *testing.F) {
 	f.Add(sampleRequest().Append(nil))
+	f.Add(brief(sampleRequest(), false).Append(nil))
+	f.Add(brief(sampleRequest(), true).Append(nil))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		q, err := wire.ParseRequest(b)
 		if err != nil {
@@ -100,6 +103,32 @@ func FuzzSnapshot_W2(f *testing.F) {
 		back, err := wire.Snapshot(wire.AppendSnapshot(nil, d))
 		if err != nil || back.Digest() != d.Digest() {
 			t.Fatalf("%v: snapshot changed", err)
+		}
+	})
+}
+
+func FuzzAnswer_W2(f *testing.F) {
+	q := brief(sampleRequest(), true)
+	f.Add(sampleResponse().AppendAnswer(nil, q))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		p, err := wire.ParseAnswer(b, q)
+		if err != nil {
+			if !isListed(err) {
+				t.Fatal(err)
+			}
+			return
+		}
+		if p.Number != q.Number || !p.IsBrief {
+			return // of another request, or of an earlier version
+		}
+		back, err := wire.ParseAnswer(p.AppendAnswer(nil, q), q)
+		isAllSound := true
+		for _, page := range p.Pages {
+			isAllSound = isAllSound && isSound(page.Ops)
+		}
+		if isAllSound && (err != nil || !reflect.DeepEqual(p.Changed, back.Changed) ||
+			len(p.Pages) != len(back.Pages)) {
+			t.Fatalf("%v: %+v came back as %+v", err, p, back)
 		}
 	})
 }

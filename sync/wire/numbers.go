@@ -12,6 +12,22 @@ type numbers struct {
 	before  int           // class of the number before
 }
 
+// chance returns each chance of the model by its place among all.
+func (m *numbers) chance(i int) *chance {
+	switch {
+	case i < 64:
+		return &m.lengths[i/16][i%16]
+	case i < 128:
+		return &m.longer[i-64]
+	case i < 192:
+		return &m.short[i-128]
+	default:
+		return &m.leading[(i-192)/8][i%8]
+	}
+}
+
+const allChances = 320 // of one model
+
 const (
 	shortBits   = 6
 	leadingBits = 3 // of a number of more than shortBits

@@ -1,7 +1,6 @@
 package wire
 
 import (
-	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
 
@@ -96,7 +95,7 @@ func (r *reader) walls(ops []record.Operation) {
 // which is the author's last number in this block plus one.
 func (w *writer) authors(ops []record.Operation) {
 	authors, offs := make([]uint64, len(ops)), make([]uint64, len(ops))
-	last := map[clock.Device]uint64{}
+	last := w.lastSeqs()
 	for i := range ops {
 		device := ops[i].Stamp.Device
 		authors[i] = w.deviceIndex(device)
@@ -114,14 +113,15 @@ func (r *reader) authors(ops []record.Operation) {
 	authors := r.column(len(ops))
 	r.about(aboutSeqs)
 	offs := r.column(len(ops))
-	last := make([]uint64, len(r.devices))
+	last := r.lastSeqs()
 	for i := range ops {
 		ops[i].Stamp.Device = r.deviceAt(authors[i])
 		if r.err != nil {
 			return
 		}
-		seq := last[authors[i]] + 1 + uint64(unzigzag(offs[i]))
-		ops[i].Seq, last[authors[i]] = seq, seq
+		device := ops[i].Stamp.Device
+		last[device] += 1 + uint64(unzigzag(offs[i]))
+		ops[i].Seq = last[device]
 	}
 }
 
@@ -209,10 +209,10 @@ func (r *reader) documents(ops []record.Operation) {
 	}
 }
 
-// commits: in version 2, of each row of equal wall readings the difference from the row before
-// and how many more than one operation it holds.
+// commits: in versions 2 and 3, of each row of equal wall readings the difference from the row
+// before and how many more than one operation it holds.
 func (w *writer) commits(ops []record.Operation) {
-	last := int64(0)
+	last := w.wallMS
 	for start := 0; start < len(ops); {
 		wallMS, end := ops[start].Stamp.WallMS, start
 		for end < len(ops) && ops[end].Stamp.WallMS == wallMS {
@@ -227,7 +227,7 @@ func (w *writer) commits(ops []record.Operation) {
 }
 
 func (r *reader) commits(ops []record.Operation) {
-	last := int64(0)
+	last := r.wallMS
 	for start := 0; start < len(ops) && r.err == nil; {
 		r.about(aboutWalls)
 		last += r.varint()

@@ -139,7 +139,7 @@ func TestOperations_W3_VersionAndType(t *testing.T) {
 		want error
 	}{
 		{"nothing", nil, wire.ErrMalformed},
-		{"later version", []byte{3, 1, 0, 0}, wire.ErrVersion},
+		{"later version", []byte{4, 1, 0, 0}, wire.ErrVersion},
 		{"a request", wire.Request{Device: 1}.Append(nil), wire.ErrType},
 		{"bytes left over", append(wire.AppendOperations(nil, nil), 0), wire.ErrMalformed},
 		{"more operations than bytes", []byte{1, 1, 0, 100, 0}, wire.ErrMalformed},

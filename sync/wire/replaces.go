@@ -106,8 +106,8 @@ func (w *writer) replaces(ops []record.Operation, which []uint32) {
 	w.about(aboutReplacedSpelt)
 	for _, s := range spelt {
 		w.device(s.stamp.Device)
-		w.varint(s.wallMS - s.stamp.WallMS)
-		w.uvarint(uint64(s.stamp.Count))
+		w.put(w.inVersion3(aboutSpeltBack, aboutReplacedSpelt), zigzag(s.wallMS-s.stamp.WallMS))
+		w.put(w.inVersion3(aboutSpeltCount, aboutReplacedSpelt), uint64(s.stamp.Count))
 	}
 }
 
@@ -155,8 +155,9 @@ func (r *reader) replaced(t *track, i int, code uint64) clock.Stamp {
 		return clock.Stamp{}
 	case replacedSpelt:
 		device := r.device()
-		wallMS := t.ops[i].Stamp.WallMS - r.varint()
-		count := r.uvarint()
+		backMS := unzigzag(r.get(r.inVersion3(aboutSpeltBack, aboutReplacedSpelt)))
+		wallMS := t.ops[i].Stamp.WallMS - backMS
+		count := r.get(r.inVersion3(aboutSpeltCount, aboutReplacedSpelt))
 		if count > 1<<32-1 {
 			r.fail(ErrMalformed)
 		}

@@ -28,6 +28,12 @@ type Request struct {
 	Withdrawn []uint64
 
 	Pulls []Pull
+
+	// IsTaught asks for version 3, there and back; of a request that was read it says what it came
+	// as. IsBrief says that Proof stands in place of Epoch and Chain, which version 3 then leaves
+	// out: for a phone that takes it that the server knows them.
+	IsTaught, IsBrief bool
+	Proof             uint64
 }
 
 // Pull asks for a document's operations past a cursor. Unless IsWhole, those of the asking
@@ -40,6 +46,11 @@ type Pull struct {
 
 // Append appends the frame of q to b.
 func (q Request) Append(b []byte) []byte {
+	if q.IsTaught {
+		if brief := briefFrame(b, typeRequest, nil, q.fillBrief); brief != nil {
+			return brief
+		}
+	}
 	return frame(b, typeRequest, q.fill)
 }
 
@@ -67,6 +78,9 @@ func (q Request) fill(w *writer) {
 
 // ParseRequest reads what Request.Append wrote. It returns an error of the closed list.
 func ParseRequest(b []byte) (Request, error) {
+	if len(b) > 0 && b[0] == Version {
+		return parseBriefRequest(b)
+	}
 	r := open(b, typeRequest, MaxBodyBytes)
 	q := Request{Schema: r.small(), Device: r.device()}
 	q.Epoch, q.Number = r.uvarint(), r.uvarint()

@@ -22,6 +22,12 @@ type Response struct {
 	Gone        []Gone
 
 	Problem string // "" or a code: nothing was pushed
+
+	// These three are for version 3 alone. IsKnown says that the request said truly how far this
+	// device had been judged, and in which epoch: what both know is then not told again. IsUnclear
+	// says that its proof proved nothing, and nothing else. IsBrief says that an answer came as
+	// version 3: digests hold their first bytes only, and HaveChain is zero if IsKnown.
+	IsKnown, IsUnclear, IsBrief bool
 }
 
 // Verdict refuses one operation; those without one were accepted.
@@ -154,6 +160,11 @@ func (r *reader) pages(p *Response) {
 		p.Pages[i] = Page{Doc: r.id(), From: r.uvarint(), To: r.uvarint(), Head: r.uvarint()}
 		sizes[i] = r.count(MaxPageOps)
 	}
+	r.share(p.Pages, sizes)
+}
+
+// share reads the operations of all pages and gives each its own.
+func (r *reader) share(pages []Page, sizes []int) {
 	all := r.block(MaxResponseOps)
 	for i, size := range sizes {
 		if size > len(all) {
@@ -161,7 +172,7 @@ func (r *reader) pages(p *Response) {
 			return
 		}
 		if size > 0 {
-			p.Pages[i].Ops, all = all[:size:size], all[size:]
+			pages[i].Ops, all = all[:size:size], all[size:]
 		}
 	}
 	if len(all) > 0 {

@@ -30,6 +30,9 @@ func newFollower(shapes int) *follower {
 func (f *follower) suggest() uint64 { return f.next[f.last] }
 
 func (f *follower) learn(symbol uint64) {
+	for symbol >= uint64(len(f.next)) {
+		f.next = append(f.next, noContext)
+	}
 	f.next[f.last] = symbol
 	f.last = symbol
 }
@@ -38,6 +41,9 @@ func (f *follower) learn(symbol uint64) {
 // mode: how many symbols are as suggested, then one that is not, and so on; then the records
 // that had to be spelt out. It returns each operation's shape.
 func (w *writer) shapes(ops []record.Operation) []uint32 {
+	if w.isTaught() {
+		return w.steps(ops)
+	}
 	list, which := shapesOf(ops)
 	w.about(aboutShapes)
 	w.uvarint(uint64(len(list)))
@@ -99,19 +105,22 @@ func recordMode(ops []record.Operation, i int) uint64 {
 // named writes records as device and distance from the last record of that device here.
 func (w *writer) named(records []record.ID) {
 	w.about(aboutNamed)
-	last := map[uint64]uint64{}
 	devices := make([]uint64, len(records))
 	for i, id := range records {
 		devices[i] = w.deviceIndex(id.Device)
 	}
 	w.column(devices)
-	for i, id := range records {
-		w.varint(int64(id.Seq - last[devices[i]]))
-		last[devices[i]] = id.Seq
+	last := w.lastSeqs()
+	for _, id := range records {
+		w.varint(int64(id.Seq - last[id.Device]))
+		last[id.Device] = id.Seq
 	}
 }
 
 func (r *reader) shapes(ops []record.Operation) []uint32 {
+	if r.isTaught() {
+		return r.steps(ops)
+	}
 	r.about(aboutShapes)
 	list := make([]shape, r.items(len(ops)))
 	for i := range list {
@@ -164,14 +173,14 @@ func (r *reader) shapes(ops []record.Operation) []uint32 {
 func (r *reader) named(ops []record.Operation, named []int) {
 	r.about(aboutNamed)
 	devices := r.column(len(named))
-	last := make([]uint64, len(r.devices))
+	last := r.lastSeqs()
 	for i, at := range named {
 		device := r.deviceAt(devices[i])
 		if r.err != nil {
 			return
 		}
-		last[devices[i]] += uint64(r.varint())
-		ops[at].Record = record.ID{Device: device, Seq: last[devices[i]]}
+		last[device] += uint64(r.varint())
+		ops[at].Record = record.ID{Device: device, Seq: last[device]}
 		if ops[at].Record.IsZero() {
 			r.fail(ErrMalformed)
 			return

@@ -39,7 +39,7 @@ func Snapshot(b []byte) (*record.Doc, error) {
 	}
 	body, sum := b[:len(b)-4], binary.BigEndian.Uint32(b[len(b)-4:])
 	isCompacted := body[0] == versionPlain && body[1] == typeCompacted
-	isWhole := body[0] <= Version && body[1] == typeSnapshot
+	isWhole := body[0] <= versionCoded && body[1] == typeSnapshot
 	if (isWhole || isCompacted) && crc32.ChecksumIEEE(body) != sum {
 		return nil, ErrChecksum
 	}

@@ -29,6 +29,9 @@ func byShape(which []uint32) [][]int {
 // whole numbers, the truth values, and the texts and unknown values.
 func (w *writer) values(ops []record.Operation, which []uint32) {
 	for shape, places := range byShape(which) {
+		if len(places) == 0 {
+			continue // known from the lesson, but not here
+		}
 		about := aboutValues + shape*perShape
 		w.about(about + ofTypes)
 		types := make([]uint64, len(places))
@@ -58,6 +61,9 @@ func (w *writer) values(ops []record.Operation, which []uint32) {
 
 func (r *reader) values(ops []record.Operation, which []uint32) {
 	for shape, places := range byShape(which) {
+		if len(places) == 0 {
+			continue
+		}
 		about := aboutValues + shape*perShape
 		r.about(about + ofTypes)
 		types := r.column(len(places))
@@ -100,7 +106,11 @@ func (w *writer) wholes(ops []record.Operation, places []int) {
 			best, bestBytes = from, size
 		}
 	}
-	w.uvarint(best)
+	if w.isTaught() {
+		w.put(w.slot-ofWholes+ofFrom, best)
+	} else {
+		w.uvarint(best)
+	}
 	last := int64(0)
 	for _, at := range places {
 		v, _ := ops[at].Value.Int()
@@ -135,7 +145,12 @@ func (r *reader) wholes(ops []record.Operation, places []int) {
 	if len(places) == 0 {
 		return
 	}
-	from := r.uvarint()
+	var from uint64
+	if r.isTaught() {
+		from = r.get(r.slot - ofWholes + ofFrom)
+	} else {
+		from = r.uvarint()
+	}
 	if from > fromWall {
 		r.fail(ErrMalformed)
 	}
@@ -182,6 +197,7 @@ func (w *writer) texts(ops []record.Operation, places []int) {
 	}
 	w.series(column)
 	if w.coded != nil {
+		defer w.speak(w.slot)()
 		for _, text := range fresh {
 			w.words(text)
 		}
@@ -242,6 +258,7 @@ func (r *reader) texts(ops []record.Operation, places []int, kinds []record.Type
 func (r *reader) codedTexts(
 	ops []record.Operation, places []int, kinds []record.Type, column []uint64,
 ) {
+	defer r.speak(r.slot)()
 	var fresh []string
 	for i, at := range places {
 		v := column[i]

@@ -28,6 +28,19 @@ func TestFrames_W7_FrozenBytes(t *testing.T) {
 	isWritten(t, "request.v2.hex", q.Append(nil))
 	isWritten(t, "response.v2.hex", p.Append(nil))
 	isWritten(t, "snapshot.v2.hex", wire.AppendSnapshot(nil, d))
+	q3 := brief(q, true)
+	p3 := p
+	p3.IsKnown, p3.Have = true, q.PushFrom+uint64(len(q.Push))
+	isWritten(t, "request.v3.hex", q3.Append(nil))
+	isWritten(t, "answer.v3.hex", p3.AppendAnswer(nil, q3))
+	gotQ, err := wire.ParseRequest(vector(t, "request.v3.hex"))
+	if err != nil || !reflect.DeepEqual(gotQ, arrived(q3)) {
+		t.Errorf("request.v3: %v: %+v", err, gotQ)
+	}
+	gotP, err := wire.ParseAnswer(vector(t, "answer.v3.hex"), q3)
+	if err != nil || !reflect.DeepEqual(gotP, told(p3)) {
+		t.Errorf("answer.v3: %v: %+v", err, gotP)
+	}
 
 	back, err := wire.Operations(vector(t, "operations.v1.hex"))
 	if err != nil || !equalOperations(back, sample()) {

@@ -23,8 +23,9 @@ var commonWords = strings.Split("set session item client practice plan test tria
 
 // dictionary holds the words of a frame so far.
 type dictionary struct {
-	words []string
-	index map[string]int // past the common ones; writers only
+	taught *dictionary // the words of the lesson, in version 3
+	words  []string
+	index  map[string]int // past the common ones and the lesson's; writers only
 }
 
 var commonIndex = func() map[string]int {
@@ -39,15 +40,28 @@ func (d *dictionary) find(word string) (at int, found bool) {
 	if at, found = commonIndex[word]; found {
 		return at, true
 	}
+	if d.taught != nil {
+		if at, found = d.taught.index[word]; found {
+			return at, true
+		}
+	}
 	at, found = d.index[word]
 	return at, found
+}
+
+// start is how many words were known before the frame began.
+func (d *dictionary) start() int {
+	if d.taught == nil {
+		return len(commonWords)
+	}
+	return d.taught.start() + len(d.taught.words)
 }
 
 func (d *dictionary) learn(word string) {
 	if d.index == nil {
 		d.index = map[string]int{}
 	}
-	d.index[word] = len(commonWords) + len(d.words)
+	d.index[word] = d.start() + len(d.words)
 	d.words = append(d.words, word)
 }
 
@@ -55,8 +69,9 @@ func (d *dictionary) at(i int) (word string, found bool) {
 	if i < len(commonWords) {
 		return commonWords[i], true
 	}
-	i -= len(commonWords)
-	if i >= len(d.words) {
+	if start := d.start(); i < start {
+		return d.taught.at(i)
+	} else if i -= start; i >= len(d.words) {
 		return "", false
 	}
 	return d.words[i], true
@@ -67,19 +82,19 @@ func (d *dictionary) at(i int) (word string, found bool) {
 func (w *writer) words(text string) {
 	w.load.textBytes += len(text)
 	if id, err := record.ParseID(text); err == nil {
-		w.coded.number(w.model(aboutWordCount), 0)
+		w.coded.number(w.model(w.wordSlots[1]), 0)
 		w.reference(id)
 		return
 	}
 	parts := strings.Split(text, " ")
-	w.coded.number(w.model(aboutWordCount), uint64(len(parts)))
+	w.coded.number(w.model(w.wordSlots[1]), uint64(len(parts)))
 	for _, word := range parts {
 		at, found := w.known.find(word)
 		if found {
-			w.coded.number(w.model(aboutWords), uint64(at)+1)
+			w.coded.number(w.model(w.wordSlots[0]), uint64(at)+1)
 			continue
 		}
-		w.coded.number(w.model(aboutWords), 0)
+		w.coded.number(w.model(w.wordSlots[0]), 0)
 		w.coded.number(w.model(aboutWordNew), uint64(len(word)))
 		before := byte(0)
 		for i := range len(word) {
@@ -93,14 +108,14 @@ func (w *writer) words(text string) {
 // reference writes an identifier as its device and the distance from the last one's number.
 func (w *writer) reference(id record.ID) {
 	m := w.model(aboutReference)
-	w.coded.number(m, w.deviceIndex(id.Device))
+	w.coded.number(w.model(w.inVersion3(aboutDevices, aboutReference)), w.deviceIndex(id.Device))
 	w.coded.number(m, zigzag(int64(id.Seq-w.referred)))
 	w.referred = id.Seq
 }
 
 // words reads a text of version 2.
 func (r *reader) words(maxBytes int) string {
-	count := r.number(r.model(aboutWordCount))
+	count := r.number(r.model(r.wordSlots[1]))
 	if count == 0 {
 		return r.reference()
 	}
@@ -131,7 +146,7 @@ func (r *reader) words(maxBytes int) string {
 }
 
 func (r *reader) word(maxBytes int) string {
-	if at := r.number(r.model(aboutWords)); at > 0 {
+	if at := r.number(r.model(r.wordSlots[0])); at > 0 {
 		word, found := r.known.at(int(min(at-1, 1<<31)))
 		if !found {
 			r.fail(ErrMalformed)
@@ -161,7 +176,7 @@ func (r *reader) word(maxBytes int) string {
 
 func (r *reader) reference() string {
 	m := r.model(aboutReference)
-	device := r.deviceAt(r.number(m))
+	device := r.deviceAt(r.number(r.model(r.inVersion3(aboutDevices, aboutReference))))
 	r.referred += uint64(unzigzag(r.number(m)))
 	id := record.ID{Device: device, Seq: r.referred}
 	if r.err == nil && (device == 0 || id.Seq == 0) {

@@ -187,7 +187,10 @@ func (a *App) syncResponse(answer *Answer) error {
 		return refuse("malformed", "", say("error.malformed"))
 	}
 	a.link.out = ""
-	response, err := wire.ParseResponse(a.now.blobs[0])
+	response, err := a.link.phone.Read(a.now.blobs[0])
+	if errors.Is(err, exchange.ErrStale) {
+		return nil
+	}
 	if err != nil {
 		return refuse("malformed", "", say("error.answer_unread"))
 	}

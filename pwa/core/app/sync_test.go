@@ -25,12 +25,12 @@ func (p *phone) answerWith(edit func(q wire.Request, r *wire.Response)) answer {
 	if err != nil {
 		p.t.Fatal(err)
 	}
-	r, err := wire.ParseResponse(p.carry(request))
+	r, err := wire.ParseAnswer(p.carry(request), q)
 	if err != nil {
 		p.t.Fatal(err)
 	}
 	edit(q, &r)
-	return p.send("sync.response", object{}, r.Append(nil))
+	return p.send("sync.response", object{}, r.AppendAnswer(nil, q))
 }
 
 // without refuses the operations of one field.
@@ -55,12 +55,13 @@ func TestRefusedIsShown(t *testing.T) {
 	state := exchange.DeviceState{
 		Device: q.Device, Have: q.PushFrom, Chain: q.Chain, Last: clock.Stamp{Device: q.Device},
 	}
+	q.IsBrief = false // the proof is the real server's to check
 	judged := exchange.Judge(q, state, without("complaint"), p.wallMS)
 	if len(judged.Refused) != 1 {
 		t.Fatalf("%d operations were refused, want one", len(judged.Refused))
 	}
 	r := exchange.Answer(q, judged, q.Epoch, p.wallMS)
-	p.send("sync.response", object{}, r.Append(nil))
+	p.send("sync.response", object{}, r.AppendAnswer(nil, q))
 	for _, when := range []string{"at once", "after a reload"} {
 		p.visit("/sync")
 		p.says("state.attention", "sync.refused", "refused.forbidden")

@@ -73,7 +73,7 @@ func (h *House) Answer(request []byte) ([]byte, error) { return h.server.answer(
 
 // Take has a phone take an answer in, and reports whether it wants to ask again at once.
 func (h *House) Take(name string, answer []byte) (isMore bool, err error) {
-	response, err := wire.ParseResponse(answer)
+	response, err := h.phones[name].Read(answer)
 	if err != nil {
 		return false, err
 	}

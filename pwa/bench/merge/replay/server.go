@@ -56,9 +56,11 @@ func (s *server) answer(b []byte, wallMS int64) ([]byte, error) {
 		s.changes = append(s.changes, op.Doc)
 	}
 	answer := exchange.Answer(q, j, epoch, wallMS)
-	s.news(q, &answer)
-	s.pages(q, &answer)
-	return answer.Append(nil), nil
+	if !j.IsUnclear {
+		s.news(q, &answer)
+		s.pages(q, &answer)
+	}
+	return answer.AppendAnswer(nil, q), nil
 }
 
 func (s *server) news(q wire.Request, answer *wire.Response) {
