@@ -214,8 +214,8 @@ func itemOf(r *record.Record) Item {
 		SinceMS: r.Register("step").Winner().Stamp.WallMS,
 		Ladder:  text(r, FieldLadder), Cues: text(r, FieldCues),
 	}
-	for _, field := range r.Fields() {
-		if s := r.Register(field).Winner().Stamp; s.Compare(i.Revision) > 0 {
+	for _, register := range r.Fields() {
+		if s := register.Winner().Stamp; s.Compare(i.Revision) > 0 {
 			i.Revision = s
 		}
 	}

@@ -141,7 +141,7 @@ func refersToItem(d *record.Doc, set sessions.Set) bool {
 	if err != nil || idErr != nil || !found || asked.WallMS > set.StartedMS {
 		return false
 	}
-	for _, field := range item.Fields() {
+	for field := range item.Fields() {
 		for _, op := range item.Register(field).History() {
 			if op.Stamp == asked {
 				return true

@@ -204,8 +204,10 @@ func (p *Phone) takeNews(resp wire.Response) {
 			p.cursors[changed.Doc] = c
 		}
 		at := uint64(0)
-		if d, isHeld := p.docs[changed.Doc]; isHeld &&
-			resp.IsDigest(d.Digest(), changed.Digest) {
+		d, isHeld := p.docs[changed.Doc]
+		// A digest takes a hash of every operation: it is asked for only if it can be equal.
+		isAsMany := isHeld && c.at < changed.Head && d.Known() == changed.Head
+		if isAsMany && resp.IsDigest(d.Digest(), changed.Digest) {
 			at = changed.Head
 		}
 		c.move(at, changed.Head)

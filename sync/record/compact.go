@@ -67,7 +67,7 @@ func (d *Doc) Compact(h Horizon) int {
 				return false
 			}
 			log.dropped = append(log.dropped, e.op.Seq)
-			d.base = AddDigest(d.base, e.op)
+			d.base = AddDigest(d.base, *e.op)
 			return true
 		})
 		sort.Slice(log.dropped, func(a, b int) bool { return log.dropped[a] < log.dropped[b] })
@@ -120,7 +120,7 @@ func (r *Record) mark(at int, replaced []clock.Stamp) {
 	for last.older != nil {
 		last = last.older
 	}
-	last.older = &entry{op: Operation{Replaces: slices.Compact(replaced)}}
+	last.older = &entry{op: &Operation{Replaces: slices.Compact(replaced)}}
 }
 
 // isMark reports whether e only remembers what was replaced.

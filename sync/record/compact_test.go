@@ -20,7 +20,7 @@ func looksLike(a, b *record.Doc) bool {
 		len(a.Conflicts()) == len(b.Conflicts()) &&
 		slices.EqualFunc(a.Records("set"), b.Records("set"), func(x, y *record.Record) bool {
 			sameHeads := true
-			for _, field := range y.Fields() {
+			for field := range y.Fields() {
 				sameHeads = sameHeads &&
 					slices.Equal(x.Register(field).Heads(), y.Register(field).Heads())
 			}

@@ -76,7 +76,7 @@ func same(a, b *record.Doc) bool {
 func shown(d *record.Doc) map[string][]record.Value {
 	all := map[string][]record.Value{}
 	for _, r := range d.Records("set") {
-		for _, field := range r.Fields() {
+		for field := range r.Fields() {
 			register := r.Register(field)
 			values := []record.Value{register.Value()}
 			for _, op := range register.Also() {

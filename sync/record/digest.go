@@ -17,7 +17,7 @@ func (d *Doc) Digest() [32]byte {
 		d.sum = d.base
 		for _, log := range d.logs {
 			for _, e := range log.entries {
-				d.sum = AddDigest(d.sum, e.op)
+				d.sum = AddDigest(d.sum, *e.op)
 			}
 		}
 		d.isSummed = true

@@ -50,7 +50,7 @@ type deviceLog struct {
 
 // entry is one operation in the list of its field, latest stamp first.
 type entry struct {
-	op    Operation
+	op    *Operation
 	older *entry
 }
 
@@ -63,18 +63,29 @@ func (d *Doc) ID() ID { return d.id }
 // Len returns the number of operations.
 func (d *Doc) Len() int { return d.count }
 
+// Known returns the number of operations with those that Compact let go of.
+func (d *Doc) Known() uint64 {
+	known := uint64(d.count)
+	for _, log := range d.logs {
+		known += uint64(len(log.dropped))
+	}
+	return known
+}
+
 // Apply adds one operation and reports whether it was new. It returns ErrOtherDocument,
 // ErrForked or an error of Operation.Check, and then nothing was applied.
 func (d *Doc) Apply(op Operation) (changed bool, err error) {
-	return d.add(&entry{op: op})
+	return d.add(&entry{op: &op})
 }
 
 // ApplyAll adds many operations at once, as when a document is loaded: it takes memory once
-// for all. It stops at the first error of Apply; what came before is applied.
+// for all. The document keeps ops, and nobody else may write to them any more. It stops at the
+// first error of Apply; what came before is applied.
 func (d *Doc) ApplyAll(ops []Operation) error {
 	entries := make([]entry, len(ops))
+	d.expect(ops)
 	for i := range ops {
-		entries[i].op = ops[i]
+		entries[i].op = &ops[i]
 		if _, err := d.add(&entries[i]); err != nil {
 			return err
 		}
@@ -82,8 +93,21 @@ func (d *Doc) ApplyAll(ops []Operation) error {
 	return nil
 }
 
+// expect makes room for operations in the logs of their devices.
+func (d *Doc) expect(ops []Operation) {
+	for start := 0; start < len(ops); {
+		device, end := ops[start].Stamp.Device, start
+		for end < len(ops) && ops[end].Stamp.Device == device {
+			end++
+		}
+		log := d.log(device)
+		log.entries = slices.Grow(log.entries, end-start)
+		start = end
+	}
+}
+
 func (d *Doc) add(added *entry) (changed bool, err error) {
-	op := &added.op
+	op := added.op
 	if op.Doc != d.id {
 		return false, ErrOtherDocument
 	}
@@ -122,7 +146,7 @@ func (d *Doc) Merge(other *Doc) error {
 	var first error
 	for _, log := range other.logs {
 		for _, e := range log.entries {
-			if _, err := d.Apply(e.op); err != nil && first == nil {
+			if _, err := d.Apply(*e.op); err != nil && first == nil {
 				first = err
 			}
 		}
@@ -172,7 +196,7 @@ func (d *Doc) Operation(id ID) (Operation, bool) {
 			continue
 		}
 		if at, found := log.find(id.Seq); found {
-			return log.entries[at].op, true
+			return *log.entries[at].op, true
 		}
 	}
 	return Operation{}, false
@@ -183,7 +207,7 @@ func (d *Doc) Operations() []Operation {
 	all := make([]Operation, 0, d.count)
 	for _, log := range d.logs {
 		for _, e := range log.entries {
-			all = append(all, e.op)
+			all = append(all, *e.op)
 		}
 	}
 	return all
@@ -198,7 +222,7 @@ func (d *Doc) OperationsBy(device clock.Device, after uint64) []Operation {
 		}
 		at, _ := log.find(after + 1)
 		for _, e := range log.entries[at:] {
-			own = append(own, e.op)
+			own = append(own, *e.op)
 		}
 	}
 	return own

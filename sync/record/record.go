@@ -2,6 +2,7 @@ package record
 
 import (
 	"cmp"
+	"iter"
 	"slices"
 	"sort"
 
@@ -35,7 +36,7 @@ func (d *Doc) place(added *entry) {
 		d.order = append(d.order, r)
 		d.isOrdered = false
 	}
-	if r.first == nil || compare(&added.op, &r.first.op) < 0 {
+	if r.first == nil || compare(added.op, r.first.op) < 0 {
 		r.first = added
 		d.isOrdered = false
 	}
@@ -45,7 +46,7 @@ func (d *Doc) place(added *entry) {
 		return
 	}
 	link := &r.fields[at]
-	for *link != nil && compare(&(*link).op, &added.op) > 0 {
+	for *link != nil && compare((*link).op, added.op) > 0 {
 		link = &(*link).older
 	}
 	added.older = *link
@@ -118,13 +119,15 @@ func (r *Record) Kind() string { return r.first.op.Kind }
 // Created returns the stamp of the earliest operation.
 func (r *Record) Created() clock.Stamp { return r.first.op.Stamp }
 
-// Fields returns the names of all fields ever written, sorted.
-func (r *Record) Fields() []string {
-	names := make([]string, len(r.fields))
-	for i, latest := range r.fields {
-		names[i] = latest.op.Field
+// Fields yields all fields ever written, sorted by name.
+func (r *Record) Fields() iter.Seq2[string, Register] {
+	return func(yield func(string, Register) bool) {
+		for _, latest := range r.fields {
+			if !yield(latest.op.Field, Register{latest}) {
+				return
+			}
+		}
 	}
-	return names
 }
 
 // Register returns one field; the zero Register if it was never written.

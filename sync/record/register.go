@@ -28,7 +28,7 @@ func (r Register) Winner() Operation {
 	if r.latest == nil {
 		return Operation{}
 	}
-	return r.latest.op
+	return *r.latest.op
 }
 
 // Also returns the heads that did not win, highest stamp first: what others recorded without
@@ -40,7 +40,7 @@ func (r Register) Also() []Operation {
 	}
 	also := make([]Operation, 0, len(heads)-1)
 	for _, e := range heads[1:] {
-		also = append(also, e.op)
+		also = append(also, *e.op)
 	}
 	return also
 }
@@ -59,7 +59,7 @@ func (r Register) Heads() []clock.Stamp {
 func (r Register) History() []Operation {
 	var all []Operation
 	for e := r.latest; e != nil && !e.isMark(); e = e.older {
-		all = append(all, e.op)
+		all = append(all, *e.op)
 	}
 	slices.Reverse(all)
 	return all

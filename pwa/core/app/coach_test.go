@@ -458,7 +458,7 @@ func (p *phone) records(doc, kind string) []object {
 			continue
 		}
 		o := object{}
-		for _, field := range r.Fields() {
+		for field := range r.Fields() {
 			if n, is := r.Int(field); is {
 				o[field] = n
 			}

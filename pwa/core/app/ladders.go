@@ -148,8 +148,8 @@ func changedFields(d *record.Doc, step string) []string {
 	if !found {
 		return nil
 	}
-	for _, field := range r.Fields() {
-		isChanged := r.Register(field).Value() != shippedValue
+	for field, register := range r.Fields() {
+		isChanged := register.Value() != shippedValue
 		if isChanged && field != "step" && field != record.VoidedField {
 			fields = append(fields, field)
 		}

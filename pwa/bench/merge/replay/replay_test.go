@@ -90,7 +90,7 @@ func shown(t *testing.T, h *House, phone string) map[string]string {
 	d := h.Record(phone)
 	for _, kind := range kinds {
 		for _, r := range d.Records(kind) {
-			for _, field := range r.Fields() {
+			for field := range r.Fields() {
 				v := r.Register(field).Value()
 				text, isText := v.Text()
 				if whole, isWhole := v.Int(); isWhole {

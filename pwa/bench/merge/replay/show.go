@@ -31,9 +31,9 @@ func Show(d *record.Doc) []byte {
 
 func appendRecord(b []byte, r *record.Record) []byte {
 	b = appendText(append(b, `{"id":`...), r.ID().String())
-	for _, field := range r.Fields() {
+	for field, register := range r.Fields() {
 		b = append(appendText(append(b, ','), field), ':')
-		v := r.Register(field).Value()
+		v := register.Value()
 		if whole, isWhole := v.Int(); isWhole {
 			b = strconv.AppendInt(b, whole, 10)
 			continue
