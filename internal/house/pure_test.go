@@ -21,6 +21,7 @@ var allowed = map[string]string{
 	"cmp":                         "plain values",
 	"errors":                      "plain values",
 	"maps":                        "plain values; sort the keys where order can show",
+	"iter":                        "plain values",
 	"slices":                      "plain values",
 	"sort":                        "plain values",
 	"strconv":                     "plain values, and small where fmt is not",
