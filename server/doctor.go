@@ -1,10 +1,13 @@
 package main
 
 import (
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io/fs"
 	"net/http"
+	"net/url"
 	"os"
 	"strings"
 	"syscall"
@@ -142,7 +145,7 @@ func lookAtAddress(o options) finding {
 	return f
 }
 
-// lookAtServer asks the running server how it is, and compares clocks.
+// lookAtServer asks the running server how it is, compares clocks and looks at its certificate.
 func lookAtServer(o options) finding {
 	f := finding{about: "server"}
 	address, err := os.ReadFile(o.data + "/" + addressName)
@@ -150,8 +153,7 @@ func lookAtServer(o options) finding {
 		f.advice = "does not run"
 		return f
 	}
-	client := http.Client{Timeout: 5 * time.Second}
-	answer, err := client.Get("http://" + strings.TrimSpace(string(address)) + "/readyz")
+	answer, err := askReady(o, strings.TrimSpace(string(address)))
 	if err != nil {
 		f.advice = "does not answer; look into its log: " + err.Error()
 		return f
@@ -161,9 +163,46 @@ func lookAtServer(o options) finding {
 		f.advice = fmt.Sprintf("is not ready (%d); look into its log", answer.StatusCode)
 		return f
 	}
-	if said, err := http.ParseTime(answer.Header.Get("Date")); err == nil &&
-		time.Since(said).Abs() > mostSkew {
+	said, err := http.ParseTime(answer.Header.Get("Date"))
+	if err == nil && time.Since(said).Abs() > mostSkew {
 		f.advice = "its clock is not this machine's"
+		return f
+	}
+	if answer.TLS != nil {
+		f.advice = endAdvice(answer.TLS.PeerCertificates, time.Now())
 	}
 	return f
+}
+
+// askReady asks the server on this machine whether it is ready.
+func askReady(o options, address string) (*http.Response, error) {
+	client := http.Client{Timeout: 5 * time.Second}
+	if o.door.mode == tlsOff {
+		return client.Get("http://" + address + "/readyz")
+	}
+	public, err := url.Parse(o.origins.Public())
+	if err != nil {
+		return nil, err
+	}
+	// The address is this machine's own and nothing is told to whoever answers; whether phones
+	// trust the certificate is not to be seen from here.
+	client.Transport = &http.Transport{TLSClientConfig: &tls.Config{
+		ServerName: public.Hostname(), InsecureSkipVerify: true,
+	}}
+	return client.Get("https://" + address + "/readyz")
+}
+
+// endAdvice says what to do about a chain of certificates of which one has ended or soon will;
+// "" if none has.
+func endAdvice(chain []*x509.Certificate, now time.Time) string {
+	for _, cert := range chain {
+		day := cert.NotAfter.Format(time.DateOnly)
+		if now.After(cert.NotAfter) {
+			return "its certificate ended on " + day + ": phones cannot send; renew it"
+		}
+		if cert.NotAfter.Sub(now) < warnAhead {
+			return "its certificate ends on " + day + "; renew it, or look into the log for why it is not"
+		}
+	}
+	return ""
 }

@@ -12,6 +12,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/netip"
+	"sync"
 	"time"
 
 	"github.com/rs/cors"
@@ -49,6 +50,8 @@ type Server struct {
 	live    *live.Endpoint
 	app     *app
 	counts  counts
+	turns   turns
+	probing sync.Mutex
 }
 
 // New returns the server made from c, or an error if the phone app's files cannot be read.
@@ -64,7 +67,7 @@ func New(c Config) (*Server, error) {
 	s := &Server{
 		Config: c, desk: access.NewDesk(c.Store, c.Key, c.Now), tokens: tokens,
 		tickets: access.NewTickets(tokens), app: app,
-		secrets: access.NewSecrets(c.Store, c.Key, c.Now),
+		secrets: access.NewSecrets(c.Store, c.Key, c.Now), turns: newTurns(),
 	}
 	s.live = live.NewEndpoint(c.Hub, s.takeTicket, s.Origins.mayOpenSocket)
 	return s, nil

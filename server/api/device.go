@@ -30,7 +30,7 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, _ store.Member) e
 		return access.ErrToken
 	}
 	var asked tokenRequest
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	next, err := s.secrets.Refresh(r.Context(), sent.Value,
@@ -63,7 +63,7 @@ func (s *Server) renew(w http.ResponseWriter, r *http.Request, caller store.Memb
 		Device string `json:"device"`
 		Key    []byte `json:"key"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	device, err := clock.ParseDevice(asked.Device)

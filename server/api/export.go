@@ -15,7 +15,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, caller store.Mem
 	var asked struct {
 		Doc string `json:"doc"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	doc, err := record.ParseID(asked.Doc)

@@ -20,7 +20,11 @@ func (s *Server) ready(w http.ResponseWriter, _ *http.Request, _ store.Member) e
 		return store.ErrBusy
 	default:
 	}
-	if err := errors.Join(s.Room(), s.Store.Probe()); err != nil {
+	// Anybody may ask: however many do, pushes wait for one probe only.
+	s.probing.Lock()
+	err := errors.Join(s.Room(), s.Store.Probe())
+	s.probing.Unlock()
+	if err != nil {
 		return err
 	}
 	return answerJSON(w, map[string]string{"status": "ok"})

@@ -38,6 +38,7 @@ type house struct {
 	closing chan struct{}
 	claimed int
 	isFull  atomic.Bool // the disk has only its reserve left
+	slow    func()      // called where the disk is looked at; nil for a quick one
 
 	mu  sync.Mutex
 	now time.Time
@@ -68,6 +69,9 @@ func (h *house) read() time.Time {
 }
 
 func (h *house) room() error {
+	if h.slow != nil {
+		h.slow()
+	}
 	if h.isFull.Load() {
 		return store.ErrFull
 	}

@@ -38,7 +38,7 @@ type qrAnswer struct {
 // invite makes an invitation for staff, or for the client of a document.
 func (s *Server) invite(w http.ResponseWriter, r *http.Request, caller store.Member) error {
 	var asked inviteRequest
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	guest, err := s.guest(r, asked, caller.Person)

@@ -39,7 +39,7 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	var asked struct {
 		Code string `json:"code"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	inv, err := s.desk.Look(s.address(r), asked.Code)
@@ -65,7 +65,7 @@ type joinRequest struct {
 // join uses an invitation up: the phone gets its cookie and learns who it is for.
 func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) error {
 	var asked joinRequest
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	device, err := clock.ParseDevice(asked.Device)

@@ -100,6 +100,9 @@ func TestOpenAPI_Routes(t *testing.T) {
 		if _, says401 := op.Responses["401"]; says401 != (want != nil) {
 			t.Errorf("%s: 401 described %v", row.path, says401)
 		}
+		if _, says503 := op.Responses["503"]; !says503 && row.method == http.MethodPost {
+			t.Errorf("%s: it is not described that it may be busy", row.path)
+		}
 	}
 	for _, methods := range d.Paths {
 		count += len(methods)

@@ -29,7 +29,7 @@ func (s *Server) people(w http.ResponseWriter, r *http.Request, caller store.Mem
 	var asked struct {
 		Doc string `json:"doc"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	all, err := s.listed(r, asked.Doc, caller.Person)
@@ -73,7 +73,7 @@ func (s *Server) shutOut(w http.ResponseWriter, r *http.Request, caller store.Me
 		Device string `json:"device"`
 		Wipe   bool   `json:"wipe"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	device, err := clock.ParseDevice(asked.Device)
@@ -116,7 +116,7 @@ func (s *Server) setRole(w http.ResponseWriter, r *http.Request, caller store.Me
 		Person string        `json:"person"`
 		Role   sessions.Role `json:"role"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	if asked.Role != sessions.Coach && asked.Role != sessions.Assistant {

@@ -13,6 +13,7 @@ import (
 	"evenhold/internal/sessions"
 	"evenhold/server/access"
 	"evenhold/server/store"
+	"evenhold/sync/wire"
 )
 
 // proof is what a request must show.
@@ -32,6 +33,9 @@ const (
 )
 
 const maxJSONBytes = 16 << 10
+
+// bodyBytes is the most that a body of a content type may have.
+var bodyBytes = map[string]int64{typeJSON: maxJSONBytes, typeSync: wire.MaxBodyBytes}
 
 // route is one row of the table of routes.
 type route struct {
@@ -97,7 +101,10 @@ func (s *Server) admit(w http.ResponseWriter, r *http.Request, row route) error 
 			return errMedia
 		}
 	}
-	return row.handle(w, r, caller)
+	if row.method == http.MethodGet {
+		return row.handle(w, r, caller) // health, and sockets, which stay
+	}
+	return s.inTurn(w, r, caller, row)
 }
 
 // caller returns who asks, looked up afresh so that a revoked phone is out at once.
@@ -146,11 +153,11 @@ func (s *Server) noRoute(w http.ResponseWriter, r *http.Request) {
 	s.answerProblem(w, r, errNoRoute)
 }
 
-// readJSON reads one JSON value of at most maxJSONBytes into v.
-func readJSON(w http.ResponseWriter, r *http.Request, v any) error {
-	body, err := readBody(w, r, maxJSONBytes)
+// readJSON reads the body as one JSON value into v.
+func readJSON(r *http.Request, v any) error {
+	body, err := io.ReadAll(r.Body)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: %w", errBody, err)
 	}
 	if err := json.Unmarshal(body, v); err != nil {
 		return fmt.Errorf("%w: %w", errBody, err)
@@ -158,6 +165,7 @@ func readJSON(w http.ResponseWriter, r *http.Request, v any) error {
 	return nil
 }
 
+// readBody reads all of a body that has at most limit bytes.
 func readBody(w http.ResponseWriter, r *http.Request, limit int64) ([]byte, error) {
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, limit))
 	var tooLong *http.MaxBytesError

@@ -20,7 +20,7 @@ func (s *Server) sharing(w http.ResponseWriter, r *http.Request, _ store.Member)
 	var asked struct {
 		Doc string `json:"doc"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	doc, err := record.ParseID(asked.Doc)
@@ -50,7 +50,7 @@ func (s *Server) share(w http.ResponseWriter, r *http.Request, caller store.Memb
 		All    bool     `json:"all"`
 		People []string `json:"people"`
 	}
-	if err := readJSON(w, r, &asked); err != nil {
+	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
 	doc, err := record.ParseID(asked.Doc)

@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 
 	"evenhold/server/access"
@@ -14,9 +15,9 @@ import (
 // sync is one round trip of a phone: what it pushes is judged and stored, then it
 // gets the verdicts, news and pages. What it was told as accepted is on the disk.
 func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Member) error {
-	body, err := readBody(w, r, wire.MaxBodyBytes)
+	body, err := io.ReadAll(r.Body)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: %w", errBody, err)
 	}
 	nowMS := s.Now().UnixMilli()
 	q, err := wire.ParseRequest(body)
