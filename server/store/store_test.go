@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"flag"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -162,14 +163,17 @@ func TestWrite_AllOrNothing(t *testing.T) {
 	}
 }
 
+var lockRounds = flag.Int("store.rounds", 25, "what each of 16 readers and writers does at once")
+
 // TestStore_NobodyIsLockedOut: readers and writers at once never see "database is locked".
+// -store.rounds 1000 is the long run.
 func TestStore_NobodyIsLockedOut(t *testing.T) {
 	s := openNew(t)
 	m := enrol(t, s, sessions.Owner, record.ID{}, 7)
 	var all sync.WaitGroup
 	for worker := range 16 {
 		all.Go(func() {
-			for i := range 25 {
+			for i := range *lockRounds {
 				var err error
 				if (worker+i)%4 == 0 {
 					err = s.Audit(Event{AtMS: noon, Person: m.Person.ID, Act: "test", Result: "ok"})
