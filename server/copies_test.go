@@ -56,22 +56,15 @@ func TestBackup_DuringPushes(t *testing.T) {
 			}
 		}
 	})
-	known := func() int {
-		mu.Lock()
-		defer mu.Unlock()
-		return acked
-	}
-	type made struct {
-		path   string
-		before int
-	}
-	var backups []made
+	backups := map[string]int{} // to how many operations had been acknowledged before
 	for range 4 {
-		before := known()
+		mu.Lock()
+		before := acked
+		mu.Unlock()
 		path := strings.Fields(must(t, data, "backup"))[0]
 		away := filepath.Join(t.TempDir(), filepath.Base(path))
 		copyFile(t, path, away) // two of one second have one name
-		backups = append(backups, made{away, before})
+		backups[away] = before
 	}
 	mu.Lock()
 	stop = true
@@ -81,13 +74,13 @@ func TestBackup_DuringPushes(t *testing.T) {
 		t.Fatal(r.err.String())
 	}
 	all := heldBy(t, data, doc)
-	for _, b := range backups {
+	for path, before := range backups {
 		fresh := filepath.Join(t.TempDir(), "data")
-		must(t, fresh, "restore", b.path)
+		must(t, fresh, "restore", path)
 		must(t, fresh, "check")
-		if held := heldBy(t, fresh, doc); held < b.before || held > all {
+		if held := heldBy(t, fresh, doc); held < before || held > all {
 			t.Errorf("a backup holds %d operations; %d were acknowledged before it, %d in the end",
-				held, b.before, all)
+				held, before, all)
 		}
 	}
 	if all < 100 {

@@ -33,7 +33,7 @@ func (p *phone) attempt() error {
 	if err != nil {
 		return err
 	}
-	resp, err := wire.ParseResponse(answer)
+	resp, err := p.Read(answer)
 	if err != nil {
 		p.t.Fatal(err)
 	}

@@ -31,10 +31,11 @@ func said(t *testing.T, version int) map[string][]byte {
 	return requests
 }
 
-// TestSync_PhonesOfEarlierVersions replays what phones of each version of the wire format sent:
-// their work is taken in, also what this version has no name for, and a repeat changes nothing.
+// TestSync_PhonesOfEarlierVersions replays what phones of earlier versions of the wire format
+// sent: their work is taken in, also what this version has no name for, and a repeat changes
+// nothing. Version 3 proves what it knows of its very server, so none can be kept for another.
 func TestSync_PhonesOfEarlierVersions(t *testing.T) {
-	for version := 1; version <= wire.Version; version++ {
+	for version := 1; version < wire.Version; version++ {
 		h := build(t, "")
 		p := h.owner(1)
 		requests := said(t, version)
