@@ -29,6 +29,7 @@ var sections = []section{
 	{"push", pushes},
 	{"merge", merges},
 	{"merge", growth},
+	{"merge", pages},
 	{"merge", peers},
 }
 
