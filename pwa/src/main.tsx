@@ -61,6 +61,9 @@ const send: Send = (action, extra) => {
     case 'version.take':
       void takeVersion();
       return;
+    case 'page.print':
+      print();
+      return;
     default:
       void bridge.send(action.do, { ...action.args, ...extra });
   }

@@ -293,3 +293,40 @@ func TestHome_Groups(t *testing.T) {
 		t.Errorf("the open decision says %v", rules)
 	}
 }
+
+// TestReport holds what a colleague reads on paper: who, both holds with down and working side,
+// the plan, decisions with the rules that fired, what was kept, pain, cautions and sources, and
+// nothing to touch but the print button. A client's phone has no such screen.
+func TestReport(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.addClient("Ida T.", "massG", "70", "statureMM", "172", "complaint", "stiff back")
+	p.visit("/p/" + doc + "/report")
+	p.says("reason.no_test", "report.no_plan", "report.no_decision")
+	p.screen(doc)
+	p.takeTest(doc, 41_300, 58_900)
+	p.act("/plan")
+	p.act("plan.accept")
+	p.trains(doc, "4", "1")
+	p.accept(doc, "stay")
+	p.visit("/p/" + doc)
+	p.act("/report")
+	p.says("report.made", "report.screened", "trial.value", "dose.hold", "dose.load",
+		"rule.clean_sessions", "report.plan_decided", "report.kept", "log.felt",
+		"today.stop_rule", "report.not_device", "report.source", "verdict.not_risk")
+	if kept := p.texts("report.kept")[0]; kept["n"] != 1.0 || kept["kept"] != kept["asked"] {
+		t.Errorf("a session done in full is told as %v", kept)
+	}
+	acts := 0
+	each(p.view, func(o object) {
+		if o["do"] != nil || o["label"] != nil && o["route"] != nil {
+			acts++
+		}
+	})
+	if acts != 1 || len(p.offers("page.print")) != 1 {
+		t.Errorf("%d things to touch: %s", acts, p.text())
+	}
+	p.act("page.print")
+	client := p.client(doc)
+	client.visit("/p/" + doc + "/report")
+	client.saysNot("report.title", "report.made")
+}

@@ -11,6 +11,8 @@ func init() {
 		"prefs":    (*App).setPrefs,
 		"said.end": (*App).endSaid,
 
+		"page.print": (*App).printed,
+
 		"device.renewed": (*App).renewed,
 		"sync.request":   (*App).syncRequest,
 		"sync.response":  (*App).syncResponse,

@@ -239,6 +239,7 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 	}
 	add("person.do_edit", "/edit")
 	if len(tests) > 0 {
+		add("report.action", "/report")
 		all = append(all, exportAction())
 	}
 	if a.me.Role != sessions.Assistant {

@@ -144,6 +144,8 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		return a.planScreen(d)
 	case "capacity":
 		return a.capacityScreen(d)
+	case "report":
+		return a.reportScreen(d)
 	case "load":
 		return a.loadScreen(d)
 	case "phones":
