@@ -223,6 +223,26 @@ func TestFit_Near(t *testing.T) {
 	}
 }
 
+// TestFitNext fits the dose of another step, and leaves one of the present step alone.
+func TestFitNext(t *testing.T) {
+	c := known(t, 60, 90)
+	step, _ := progression.StepByID("side_front_roll")
+	next := progression.Item{StepID: step.ID, WorksLeft: step.Start, WorksRight: step.Start}
+	n := planning.Next{Item: holds(), Decision: progression.Decision{Next: &next}}
+	fitted := c.FitNext(practice, []sessions.Item{holds()}, 0, n, planning.Steady)
+	item := practice.Item(*fitted.Decision.Next, 0)
+	want, _, ok := c.Fit(shipped, []sessions.Item{item}, 0, planning.Steady, item)
+	if !ok || item.Step != step.ID || !slices.Equal(item.Reps, want.Reps) {
+		t.Errorf("the next step is done at %+v, fitted %+v", item, want)
+	}
+	same := next
+	same.StepID = holds().Step
+	n.Decision.Next = &same
+	if c.FitNext(practice, []sessions.Item{holds()}, 0, n, planning.Steady).Decision.Next != &same {
+		t.Error("a dose of the present step was changed")
+	}
+}
+
 // TestWeigh: both hands get the weight that suits the side with less to give, rounded
 // down to what is at hand, and never more than the step's share of body mass.
 func TestWeigh(t *testing.T) {

@@ -57,6 +57,24 @@ func (c Capacities) Ends(
 	return s.fit, !math.IsInf(s.bestCost, 1)
 }
 
+// FitNext fits the dose of another step that a decision suggests in the place at of items; a
+// suggestion at the present step stays as it is.
+func (c Capacities) FitNext(p Practice, items []sessions.Item, at int, n Next, band Band) Next {
+	next := n.Decision.Next
+	if next == nil || next.StepID == n.Item.Step {
+		return n
+	}
+	series := slices.Clone(items)
+	series[at] = p.Item(*next, 0)
+	fitted, _, ok := c.Fit(p.Edition, series, at, band, series[at])
+	if ok {
+		dose := suggested(fitted)
+		dose.StepVersion, dose.Rules, dose.Working = next.StepVersion, next.Rules, next.Working
+		n.Decision.Next = &dose
+	}
+	return n
+}
+
 // search compares doses of one exercise.
 type search struct {
 	side     loading.Capacity

@@ -133,7 +133,7 @@ func written(v record.Value) string {
 // a dose is left out.
 func Before(was string) []record.FieldValue {
 	var f fields
-	for _, line := range strings.Split(was, "\n") {
+	for line := range strings.SplitSeq(was, "\n") {
 		name, value, _ := strings.Cut(line, "=")
 		for _, known := range (Item{}).decided() {
 			if known.Field != name {

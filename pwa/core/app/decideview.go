@@ -218,12 +218,23 @@ func (a *App) historyRows(d *record.Doc, item string) []Row {
 	return rows
 }
 
-// nextOf is what to do next with one exercise.
+// nextOf is what to do next with one exercise. The dose of another step is fitted to what the
+// person can bear, as that of a first plan is.
 func (a *App) nextOf(d *record.Doc, item string) (planning.Next, bool) {
-	for _, n := range a.next(d) {
-		if n.Item.ID.String() == item {
-			return n, true
+	all := a.next(d)
+	for at, n := range all {
+		if n.Item.ID.String() != item {
+			continue
 		}
+		s, _ := planning.First(d, a.practice())
+		if known, err := a.capacities(d); err == nil && s.Refusal == "" {
+			var items []sessions.Item
+			for _, one := range all {
+				items = append(items, one.Item)
+			}
+			n = known.FitNext(a.practice(), led(items), at, n, planning.BandFor(s))
+		}
+		return n, true
 	}
 	return planning.Next{}, false
 }

@@ -29,17 +29,6 @@ func init() {
 		"export.ask":    (*App).askExport,
 		"export.done":   (*App).exported,
 
-		"trunk.prepare": (*App).prepareTrunk,
-		"test.prepare":  (*App).prepareTest,
-		"test.flip":     (*App).flipTest,
-		"test.start":    (*App).startTrial,
-		"test.stop":     (*App).stopTrial,
-		"test.resume":   (*App).resumeTrial,
-		"test.discard":  (*App).discardTrial,
-		"test.because":  (*App).trialBecause,
-		"test.rest":     (*App).endTestRest,
-		"test.abandon":  (*App).abandonTest,
-
 		"invite.make": (*App).makeInvite,
 		"invite.made": (*App).madeInvite,
 
@@ -55,6 +44,9 @@ func init() {
 		"work.feel":   (*App).goFeel,
 		"work.finish": (*App).finishWork,
 	}
+	for do, handler := range testHandlers {
+		handlers[do] = handler
+	}
 	for do, handler := range planHandlers {
 		handlers[do] = handler
 	}
@@ -64,6 +56,20 @@ func init() {
 	for do, handler := range accessHandlers() {
 		handlers[do] = handler
 	}
+}
+
+// testHandlers are the commands of a running test.
+var testHandlers = map[string]func(*App, *Answer) error{
+	"trunk.prepare": (*App).prepareTrunk,
+	"test.prepare":  (*App).prepareTest,
+	"test.flip":     (*App).flipTest,
+	"test.start":    (*App).startTrial,
+	"test.stop":     (*App).stopTrial,
+	"test.resume":   (*App).resumeTrial,
+	"test.discard":  (*App).discardTrial,
+	"test.because":  (*App).trialBecause,
+	"test.rest":     (*App).endTestRest,
+	"test.abandon":  (*App).abandonTest,
 }
 
 // planHandlers are the commands of a plan, and of what becomes of its exercises.

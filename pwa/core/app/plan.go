@@ -95,6 +95,23 @@ func (a *App) follow(d *record.Doc, s progression.Suggestion, items []sessions.I
 	return item
 }
 
+// weighAgain chooses the weight of an item anew once it is let go.
+func (a *App) weighAgain(d *record.Doc, s progression.Suggestion, item sessions.Item,
+	field string) sessions.Item {
+	known, err := a.capacities(d)
+	isLoad := field == planning.PinLoadLeft || field == planning.PinLoadRight
+	if err != nil || !isLoad || s.Refusal != "" || planning.BandFor(s) == planning.Easy {
+		return item
+	}
+	weighed, _, _ := known.Weigh(item, a.practice().ImplementsG)
+	for _, w := range bothSides {
+		if planning.HasPin(item, loadField(w)) {
+			weighed.LoadG[w] = item.LoadG[w]
+		}
+	}
+	return weighed
+}
+
 // pinDraft makes a number of a draft stay as it is, or lets it follow the others again.
 func (a *App) pinDraft(*Answer) error {
 	d, s, dr, change, err := a.draftChange()
@@ -102,6 +119,9 @@ func (a *App) pinDraft(*Answer) error {
 		return err
 	}
 	item := planning.SetPin(dr.Items[change.Item], change.Field, change.Pin)
+	if !change.Pin {
+		item = a.weighAgain(d, s, item, change.Field)
+	}
 	a.replace(d, s, dr, change.Item, item)
 	return nil
 }
@@ -249,6 +269,10 @@ func (a *App) pinItem(answer *Answer) error {
 		return err
 	}
 	item := planning.SetPin(plan.Items[change.Item], change.Field, change.Pin)
+	if !change.Pin {
+		s, _ := planning.First(d, a.practice())
+		item = a.weighAgain(d, s, item, change.Field)
+	}
 	answer.Sync = true
 	return a.revise(d, plan, change.Item, item)
 }

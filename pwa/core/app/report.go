@@ -10,10 +10,10 @@ import (
 	"evenhold/sync/record"
 )
 
-// How much a report lists, newest first, so that it stays on a page or two (ours).
+// How much a report lists, newest first, so that it stays on one page (ours).
 const (
 	reportDecisions = 8
-	reportSessions  = 3
+	reportSessions  = 2
 	reportDays      = 28
 )
 
@@ -27,7 +27,10 @@ func (a *App) reportScreen(d *record.Doc) View {
 	tests := sessions.Tests(d)
 	v.Sections = append(v.Sections, a.reportWho(d), a.reportTests(d, tests))
 	if len(tests) > 0 {
-		v.Sections = append(v.Sections, a.batterySection(d, tests[len(tests)-1]))
+		last := tests[len(tests)-1]
+		if len(planning.VisitOf(d, last).Held) > 0 {
+			v.Sections = append(v.Sections, a.batterySection(d, last))
+		}
 		v.Sections = append(v.Sections, a.trendSections(d, tests)...)
 	}
 	v.Sections = append(v.Sections, a.reportPlan(d), reportDecided(d), Section{
@@ -163,8 +166,11 @@ func reportSources(sections []Section) Section {
 						continue
 					}
 					seen[line] = true
-					row.Lines = append(row.Lines,
-						say("report.source", "from", plain(line), "status", from.Status))
+					said := plain(line)
+					if from.Title != "" {
+						said = say("report.source", "from", said, "status", from.Status)
+					}
+					row.Lines = append(row.Lines, said)
 				}
 			}
 			r.Working, r.Actions = nil, nil
