@@ -163,3 +163,37 @@ export const sync: ListView = {
   },
   actions: [{ label: say('Send now'), do: 'sync.now', kind: 'main' }],
 };
+
+export const report: ListView = {
+  screen: 'list',
+  route: '/p/1/report',
+  head: personHead('Tomasz B.', say('Report')),
+  finding: say('Report'),
+  sections: [
+    {
+      rows: [{
+        name: 'Tomasz B.',
+        lines: [
+          say('Sore low back after long drives'),
+          say('Made on {on} by {who}', { on: { day: nowMS }, who: 'Noor A.' }),
+        ],
+      }],
+    },
+    {
+      title: say('Tests'),
+      rows: [{
+        title: say('Left side gave way sooner'), bars: { left: 0.51, right: 0.77 },
+        lines: [
+          say('Left elbow down, works left side: {s} s, position lost', { s: 58 }),
+          say('Right elbow down, works right side: {s} s, gave up', { s: 81 }),
+        ],
+      }],
+    },
+    { title: say('Plan'), rows: [], empty: say('No plan in force.') },
+    {
+      title: say('Where it comes from'),
+      rows: [{ lines: [say('our own estimate, not published')] }],
+    },
+  ],
+  actions: [{ label: say('Print or share'), do: 'page.print', kind: 'main' }],
+};
