@@ -62,17 +62,9 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		all = append(all, Section{Title: say("trunk.title"), Rows: rows})
 	}
 	if plan, found := sessions.CurrentPlan(d); found {
-		s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
-		for _, item := range plan.Items {
-			step, _ := progression.StepByID(item.Step)
-			row := Row{
-				Title: nameOf(step), Lines: itemLines(step, item),
-				Route: personRoute(d.ID()) + "/plan",
-			}
-			if item.Waits {
-				row.Reason = say("decide.waits_word")
-			}
-			s.Rows = append(s.Rows, row)
+		s := planSection(plan)
+		for i := range s.Rows {
+			s.Rows[i].Route = personRoute(d.ID()) + "/plan"
 		}
 		all = append(all, s)
 	}
@@ -80,6 +72,20 @@ func (a *App) personSections(d *record.Doc, tests []sessions.Test) []Section {
 		Title: say("person.log"), Rows: a.sessionRows(d, personSessions, inAll),
 		Empty: say("person.log_empty"),
 	})
+}
+
+// planSection lists the exercises of a plan in force, one row each.
+func planSection(plan sessions.Plan) Section {
+	s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
+	for _, item := range plan.Items {
+		step, _ := progression.StepByID(item.Step)
+		row := Row{Title: nameOf(step), Lines: itemLines(step, item)}
+		if item.Waits {
+			row.Reason = say("decide.waits_word")
+		}
+		s.Rows = append(s.Rows, row)
+	}
+	return s
 }
 
 // itemLines say the dose and, where it carries a weight, each side's load with

@@ -85,23 +85,17 @@ func (a *App) reportPlan(d *record.Doc) Section {
 	if !found {
 		return Section{Title: say("plan.where"), Empty: say("report.no_plan")}
 	}
-	s := Section{Title: say("person.plan", "since", day(plan.AcceptedMS))}
+	s := planSection(plan)
 	today := int(a.dayNumber(a.now.At.WallMS))
-	for _, item := range plan.Items {
-		step, _ := progression.StepByID(item.Step)
-		row := Row{Title: nameOf(step), Lines: itemLines(step, item)}
-		if item.Waits {
-			row.Reason = say("decide.waits_word")
-		}
+	for i, item := range plan.Items {
 		n, kept, asked := 0, 0, 0
 		for _, one := range planning.Done(d, item) {
 			if today-one.Day < reportDays {
 				n, kept, asked = n+1, kept+one.Kept, asked+one.Asked
 			}
 		}
-		row.Lines = append(row.Lines, say("report.kept", "days", reportDays, "n", n, "kept", kept,
-			"asked", asked))
-		s.Rows = append(s.Rows, row)
+		s.Rows[i].Lines = append(s.Rows[i].Lines,
+			say("report.kept", "days", reportDays, "n", n, "kept", kept, "asked", asked))
 	}
 	return s
 }
