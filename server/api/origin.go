@@ -49,9 +49,12 @@ func origin(text string) (string, error) {
 	switch {
 	case err != nil, u.Scheme != "http" && u.Scheme != "https", u.Host == "":
 		return "", fmt.Errorf("%w: %q; write it like https://practice.example", ErrAddress, text)
-	case strings.ContainsFunc(text, isOutsideOrigin), u.Path != "":
+	case strings.ContainsFunc(text, isOutsideOrigin):
 		return "", fmt.Errorf("%w: %q; give scheme, host and port only, without wildcards",
 			ErrAddress, text)
+	case u.Path != "":
+		return "", fmt.Errorf("%w: %q; a folder of a site will not do, give it a host name of its own"+
+			" and leave out what follows that", ErrAddress, text)
 	case text != strings.ToLower(text), strings.HasSuffix(u.Hostname(), "."):
 		return "", fmt.Errorf("%w: %q; write it in lower case without a dot at the end",
 			ErrAddress, text)
