@@ -11,6 +11,7 @@ import (
 
 	"evenhold/internal/sides"
 	"evenhold/internal/symmetry"
+	"evenhold/internal/symmetry/simulated"
 )
 
 func trial(side sides.Working, holdS float64, stop symmetry.Stop, visit int) symmetry.Trial {
@@ -36,40 +37,16 @@ func ExampleCompare() {
 // truth is drawn from the stated prior, the 90 % interval covers the true
 // difference in 86 to 94 %, in each kind of record.
 func TestIntervalCoverage(t *testing.T) {
-	m := symmetry.DefaultModel()
-	kinds := []struct {
-		name   string
-		visits int
-		cut    float64
-	}{
-		{"one visit", 1, 0},
-		{"one visit, shoulders stop some", 1, 0.425},
-		{"three visits", 3, 0},
-		{"two visits, shoulders stop some", 2, 0.425},
-	}
-	const people = 2000
-	for i, kind := range kinds {
-		t.Run(kind.name, func(t *testing.T) {
-			rng := rand.New(rand.NewPCG(20260301, uint64(i)))
-			covered, over10, predicted10 := 0, 0, 0.0
-			for range people {
-				truth := m.SideSD * rng.NormFloat64()
-				c := symmetry.Compare(newPerson(rng, m, truth).trials(kind.visits, kind.cut), m)
-				if c.LogLow <= truth && truth <= c.LogHigh {
-					covered++
-				}
-				if math.Abs(truth) > -math.Log(0.9) {
-					over10++
-				}
-				predicted10 += c.Over10
-			}
-			share := float64(covered) / people
+	for i, crowd := range simulated.Varied() {
+		t.Run(crowd.Name, func(t *testing.T) {
+			tally := crowd.Ask(rand.New(rand.NewPCG(20260301, uint64(i))), symmetry.DefaultModel())
+			covered, people := crowd.Share(tally.Covered), float64(crowd.People)
 			t.Logf("covered %.1f %%; gap over 10 %%: said %.1f %%, true %.1f %%",
-				100*share, 100*predicted10/people, 100*float64(over10)/people)
-			if share < 0.86 || share > 0.94 {
-				t.Errorf("90 %% interval covers %.1f %%", 100*share)
+				covered, 100*tally.Said10/people, crowd.Share(tally.Over10))
+			if crowd.People < 2000 || covered < 86 || covered > 94 {
+				t.Errorf("90 %% interval covers %.1f %% of %d", covered, crowd.People)
 			}
-			if off := math.Abs(predicted10-float64(over10)) / people; off > 0.03 {
+			if off := math.Abs(tally.Said10-float64(tally.Over10)) / people; off > 0.03 {
 				t.Errorf("probability of a gap over 10 %% is off by %.3f on average", off)
 			}
 		})
@@ -77,44 +54,15 @@ func TestIntervalCoverage(t *testing.T) {
 }
 
 // For people whose sides are truly even, "larger than noise" may be said of at
-// most one in twenty (the project's own requirement). The last kind has a test
-// noise at the worst end of the published range: 24.1 %, PLoS One
-// 2025;20(6):e0324787.
+// most one in twenty (the project's own requirement).
 func TestEvenPeopleAreSeldomCalledUneven(t *testing.T) {
-	m := symmetry.DefaultModel()
-	noisy := m
-	noisy.TrialSD, noisy.TrialSDLogSD = math.Log(1.241), 0
-	kinds := []struct {
-		name   string
-		truth  symmetry.Model
-		visits int
-		cut    float64
-	}{
-		{"one visit", m, 1, 0},
-		{"one visit, shoulders stop some", m, 1, 0.425},
-		{"two visits", m, 2, 0},
-		{"six visits", m, 6, 0},
-		{"four visits, shoulders stop some", m, 4, 0.425},
-		{"six visits at the noisy end", noisy, 6, 0},
-	}
-	for i, kind := range kinds {
-		t.Run(kind.name, func(t *testing.T) {
-			const people = 2000
-			rng := rand.New(rand.NewPCG(20260302, uint64(i)))
-			wrong, even := 0, 0
-			for range people {
-				c := symmetry.Compare(newPerson(rng, kind.truth, 0).trials(kind.visits, kind.cut), m)
-				switch c.Verdict {
-				case symmetry.LargerThanNoise:
-					wrong++
-				case symmetry.AboutEven:
-					even++
-				}
-			}
+	for i, crowd := range simulated.Even() {
+		t.Run(crowd.Name, func(t *testing.T) {
+			tally := crowd.Ask(rand.New(rand.NewPCG(20260302, uint64(i))), symmetry.DefaultModel())
 			t.Logf("called uneven %.2f %%, even %.1f %%",
-				100*float64(wrong)/people, 100*float64(even)/people)
-			if wrong*20 > people {
-				t.Errorf("%d of %d even people were called uneven", wrong, people)
+				crowd.Share(tally.Uneven), crowd.Share(tally.Even))
+			if crowd.People < 2000 || tally.Uneven*20 > crowd.People {
+				t.Errorf("%d of %d even people were called uneven", tally.Uneven, crowd.People)
 			}
 		})
 	}
@@ -128,7 +76,7 @@ func TestRepeatedLooks(t *testing.T) {
 	const people = 1500
 	wrong := 0
 	for range people {
-		trials := newPerson(rng, m, 0).trials(6, 0)
+		trials := simulated.NewPerson(rng, m, 0).Trials(6, 0)
 		for n := 2; n <= len(trials); n += 2 {
 			if symmetry.Compare(trials[:n], m).Verdict == symmetry.LargerThanNoise {
 				wrong++
@@ -329,7 +277,7 @@ func TestCompareSwapAndOrder(t *testing.T) {
 	m := symmetry.DefaultModel()
 	rng := rand.New(rand.NewPCG(20260304, 0))
 	for i := range 40 {
-		trials := newPerson(rng, m, 0.3*rng.NormFloat64()).trials(1+i%4, 0.425)
+		trials := simulated.NewPerson(rng, m, 0.3*rng.NormFloat64()).Trials(1+i%4, 0.425)
 		c := symmetry.Compare(trials, m)
 		swapped := append([]symmetry.Trial(nil), trials...)
 		for j := range swapped {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"evenhold/internal/symmetry"
+	"evenhold/internal/symmetry/simulated"
 	"evenhold/internal/working"
 )
 
@@ -55,7 +56,7 @@ func TestSetTo_EvenPeople(t *testing.T) {
 		const people = 600
 		uneven := 0
 		for range people {
-			trials := newPerson(rng, m, 0).trials(1, 0.425)
+			trials := simulated.NewPerson(rng, m, 0).Trials(1, 0.425)
 			if symmetry.Compare(trials, m).Verdict == symmetry.LargerThanNoise {
 				uneven++
 			}

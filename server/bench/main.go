@@ -31,6 +31,7 @@ var sections = []section{
 	{"merge", growth},
 	{"merge", pages},
 	{"merge", peers},
+	{"sides", truths},
 }
 
 // bench is what the sections share.

@@ -17,9 +17,6 @@ import (
 	"evenhold/sync/wire"
 )
 
-// doseLimitMS is what a full dose search may take as WebAssembly at no slow-down.
-const doseLimitMS = 60
-
 // shownIn holds milliseconds, medians of five: a record opened, and after that its latest test's
 // result page and the plan page, which learns both capacities and searches the doses.
 type shownIn struct {
@@ -55,7 +52,12 @@ func pages(b *bench) ([]row, error) {
 	if err != nil {
 		return nil, err
 	}
-	return pageRows(client.doc.Len(), native, node), nil
+	searched, err := b.searches()
+	if err != nil {
+		return nil, err
+	}
+	rows := pageRows(client.doc.Len(), native, node)
+	return append(rows, searched.rows(native.Open, node.Open)...), nil
 }
 
 func pageRows(ops int, native, node shownIn) []row {
@@ -69,8 +71,6 @@ func pageRows(ops int, native, node shownIn) []row {
 		told("result page as WebAssembly", node.Result, node.Open),
 		told("plan page natively", native.Plan, native.Open),
 		told("plan page as WebAssembly", node.Plan, node.Open),
-		figure("merge, plan page with its dose search", node.Plan, "ms", fmt.Sprintf(
-			"as WebAssembly; %d ms are asked of the search alone, so this says at most", doseLimitMS)),
 	}
 }
 
