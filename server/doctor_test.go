@@ -1,84 +1,172 @@
 package main
 
 import (
-	"crypto/ecdsa"
-	"crypto/elliptic"
-	"crypto/rand"
-	"crypto/tls"
-	"crypto/x509"
-	"encoding/pem"
-	"errors"
-	"math/big"
 	"net/http"
+	"net/http/httptest"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 )
 
-// certificate writes a certificate that vouches for itself until end, and its key.
-func certificate(t *testing.T, end time.Time) (certPath, keyPath string) {
+// well is the folder of a practice that has a backup and nobody serves.
+func well(t *testing.T) string {
 	t.Helper()
-	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
+	data := filepath.Join(t.TempDir(), "data")
+	r := start(t, data)
+	r.url()
+	if r.end() != exitOK {
+		t.Fatal(r.err.String())
 	}
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), NotAfter: end,
-		NotBefore: end.AddDate(-1, 0, 0), DNSNames: []string{"practice.example"}}
-	cert, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
-	if err != nil {
-		t.Fatal(err)
-	}
-	private, err := x509.MarshalPKCS8PrivateKey(key)
-	if err != nil {
-		t.Fatal(err)
-	}
-	folder := t.TempDir()
-	certPath, keyPath = filepath.Join(folder, "cert.pem"), filepath.Join(folder, "key.pem")
-	err = errors.Join(
-		os.WriteFile(certPath, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: cert}), 0o600),
-		os.WriteFile(keyPath, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: private}), 0o600))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return certPath, keyPath
+	must(t, data, "backup")
+	return data
 }
 
-// TestDoctor_Certificate: a certificate's end is told by the doctor, and shuts nobody out by
-// itself: readyz stays good, for what it answers may be taken for a reason to stop a server.
-func TestDoctor_Certificate(t *testing.T) {
-	for name, tt := range map[string]struct {
-		left time.Duration
-		want string
-	}{
-		"a year":  {365 * 24 * time.Hour, "well  server\n"},
-		"a day":   {24 * time.Hour, "LOOK  server: its certificate ends on "},
-		"no more": {-time.Hour, "LOOK  server: its certificate ended on "},
-	} {
-		t.Run(name, func(t *testing.T) {
-			data := filepath.Join(t.TempDir(), "data")
-			cert, key := certificate(t, time.Now().Add(tt.left))
-			door := []string{"--tls", "file", "--tls-cert", cert, "--tls-key", key,
-				"--public-url", "https://practice.example"}
-			r := start(t, data, door...)
-			address := strings.TrimPrefix(r.url(), "http://")
-			client := http.Client{Transport: &http.Transport{DisableKeepAlives: true,
-				TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}}
-			resp, err := client.Get("https://" + address + "/readyz")
-			if err != nil {
+// pose has the doctor ask an answer of this test for the server's.
+func pose(t *testing.T, data string, status int, clock time.Time) {
+	t.Helper()
+	posing := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Date", clock.UTC().Format(http.TimeFormat))
+		w.WriteHeader(status)
+	}))
+	t.Cleanup(posing.Close)
+	put(t, data, addressName, strings.TrimPrefix(posing.URL, "http://")+"\n")
+}
+
+func put(t *testing.T, data, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(data, name), []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// ailment is a thing that the doctor finds: what it is about, what is said, and how it comes.
+type ailment struct {
+	about, advice string
+	spoil         func(data string)
+	more          []string // flags of the doctor
+}
+
+func ailments(t *testing.T) []ailment {
+	return []ailment{{"", "", func(string) {}, nil},
+		{"data folder", "other users", func(data string) {
+			if err := os.Chmod(data, 0o755); err != nil {
 				t.Fatal(err)
 			}
-			if err := resp.Body.Close(); err != nil || resp.StatusCode != http.StatusOK {
-				t.Errorf("readyz: %d, %v", resp.StatusCode, err)
+		}, nil},
+		{"data folder", "cut off half-way", func(data string) {
+			put(t, data, "restore-unfinished", "")
+		}, nil},
+		{"key", "key", func(data string) { put(t, data, keyName, "short") }, nil},
+		{"key", "there is none yet", func(data string) {
+			if err := os.Remove(filepath.Join(data, keyName)); err != nil {
+				t.Fatal(err)
 			}
-			if _, text := told(t, data, append([]string{"doctor"}, door...)...); !strings.Contains(
-				text, tt.want) {
-				t.Errorf("doctor says:\n%s", text)
+		}, nil},
+		{"backups", "there is none", func(data string) {
+			if err := os.RemoveAll(filepath.Join(data, "backups")); err != nil {
+				t.Fatal(err)
 			}
-			if code := r.end(); code != exitOK {
-				t.Errorf("stopped with %d:\n%s", code, r.err.String())
+		}, nil},
+		{"backups", "the newest is of 2020-01-01", func(data string) {
+			kept := filepath.Join(data, "backups")
+			if err := os.RemoveAll(kept); err != nil {
+				t.Fatal(err)
 			}
-		})
+			if err := os.Mkdir(kept, 0o700); err != nil {
+				t.Fatal(err)
+			}
+			put(t, kept, "evenhold-2020-01-01T000000.000Z.tar.gz", "")
+		}, nil},
+		{"practice file", "not a practice file", func(data string) {
+			put(t, data, storeName, strings.Repeat("garbage ", 600))
+		}, nil},
+		{"address", "https is needed", func(string) {},
+			[]string{"--public-url", "http://practice.home.arpa:8420"}},
+		{"server", "does not answer", func(data string) { put(t, data, addressName, "127.0.0.1:1\n") },
+			nil},
+		{"server", "is not ready (503)", func(data string) { pose(t, data, 503, time.Now()) }, nil},
+		{"server", "its clock", func(data string) { pose(t, data, 200, time.Now().Add(time.Hour)) },
+			nil},
+	}
+}
+
+// TestDoctor_FindsEachFault breaks one thing at a time: the doctor names it, and says of nothing
+// else that was well before that it is not.
+func TestDoctor_FindsEachFault(t *testing.T) {
+	for _, tt := range ailments(t) {
+		data := well(t)
+		pose(t, data, http.StatusOK, time.Now())
+		tt.spoil(data)
+		code, text := told(t, data, append([]string{"doctor"}, tt.more...)...)
+		var looks []string
+		for line := range strings.Lines(text) {
+			if about, isBad := strings.CutPrefix(line, "LOOK  "); isBad &&
+				!strings.HasPrefix(about, "disk") { // which is what it is on the machine of the test
+				looks = append(looks, about)
+			}
+		}
+		if tt.about == "" {
+			if len(looks) != 0 {
+				t.Errorf("all is well, but: %q", looks)
+			}
+			continue
+		}
+		if code != exitFaults || len(looks) != 1 || !strings.HasPrefix(looks[0], tt.about) ||
+			!strings.Contains(looks[0], tt.advice) {
+			t.Errorf("%s, %s: %d %q", tt.about, tt.advice, code, looks)
+		}
+	}
+	nowhere := filepath.Join(t.TempDir(), "nowhere")
+	if code, text := told(t, nowhere, "doctor"); code != exitFaults ||
+		!strings.Contains(text, "is not there") || !strings.Contains(text, "does not run") {
+		t.Errorf("no folder: %d\n%s", code, text)
+	}
+}
+
+// TestDoctor_SmallDisk: less room than pushes need is said before phones have to wait.
+func TestDoctor_SmallDisk(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	if err := os.Mkdir(data, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := syscall.Mount("tmpfs", data, "tmpfs", 0, "size=12m"); err != nil {
+		t.Skipf("no small disk can be mounted: %v", err)
+	}
+	t.Cleanup(func() { _ = syscall.Unmount(data, syscall.MNT_DETACH) })
+	code, text := told(t, data, "doctor")
+	if code != exitFaults || !strings.Contains(text, "less than 200 MB free") {
+		t.Errorf("%d\n%s", code, text)
+	}
+}
+
+// TestServe_WithoutAWayOut: in a network that leads nowhere the server starts, takes a practice in,
+// backs up and is well: it needs nothing from elsewhere, and so tells nobody anything.
+func TestServe_WithoutAWayOut(t *testing.T) {
+	alone := exec.Command("unshare", "-rn", "sh", "-c", "ip link set lo up && ip route")
+	if text, err := alone.CombinedOutput(); err != nil || len(text) != 0 {
+		t.Skipf("no network of its own can be made: %v %s", err, text)
+	}
+	folder, err := built()
+	if err != nil {
+		t.Fatal(err)
+	}
+	const script = `ip link set lo up
+"$0" serve --addr 127.0.0.1:0 --data "$1" --tls own --public-url https://practice.home.arpa:8420 \
+  --plain-addr 127.0.0.1:0 & server=$!
+for try in $(seq 600); do [ -s "$1/$2" ] && break; sleep 0.05; done
+"$0" backup --data "$1" && "$0" check --data "$1" || exit 1
+"$0" doctor --data "$1" --tls own --public-url https://practice.home.arpa:8420
+kill -TERM $server && wait $server`
+	data := filepath.Join(t.TempDir(), "data")
+	run := exec.CommandContext(t.Context(), "unshare", "-rn", "sh", "-c", script,
+		filepath.Join(folder, "evenhold"), data, addressName)
+	text, err := run.CombinedOutput()
+	if err != nil || !strings.Contains(string(text), "msg=stopped") ||
+		!strings.Contains(string(text), "well  server") || strings.Contains(string(text), "level=ERROR") {
+		t.Errorf("%v\n%s", err, text)
 	}
 }
