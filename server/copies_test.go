@@ -137,3 +137,34 @@ func TestMove_PhonesKeepWorking(t *testing.T) {
 		must(t, fresh, "check")
 	}
 }
+
+// TestKey_Lost: without its key file a server makes another. Every phone is signed out by that, and
+// comes back by an invitation of its own person, with what it had not sent.
+func TestKey_Lost(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	r := start(t, data)
+	r.url()
+	owner, doc := claimed(t, r)
+	owner.write(doc, "not sent before the loss")
+	if r.end() != exitOK {
+		t.Fatal(r.err.String())
+	}
+	if err := os.Remove(filepath.Join(data, keyName)); err != nil {
+		t.Fatal(err)
+	}
+	r = start(t, data)
+	r.url()
+	owner.server = r
+	if _, err := owner.tryToken(); err == nil {
+		t.Error("a secret of the lost key still lets in")
+	}
+	invited := must(t, data, "invite", "--role", "owner")
+	owner.cookie = join(t, r, invited, owner.Author().Device(), owner.nowMS).cookie
+	owner.sync()
+	if r.end() != exitOK {
+		t.Fatal(r.err.String())
+	}
+	if held := heldBy(t, data, doc); held != 2 || owner.Unsent() != 0 || owner.renewed != 0 {
+		t.Errorf("%d operations are there, want 2; %d unsent", held, owner.Unsent())
+	}
+}
