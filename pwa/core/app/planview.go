@@ -231,12 +231,30 @@ func (l *stepperList) addLoads(step progression.Step, item sessions.Item,
 	for _, w := range works {
 		load := l.add(loadField(w), say("plan.load"), item.LoadG[w], 1000, 1, say("unit.kg"))
 		load.Side, load.Notes = string(w), placement(step, w)
+		load.throughListed(l.app.practice().ImplementsG)
 	}
 	if item.DistanceMM > 0 {
 		l.add("distanceMM", say("plan.distance"), item.DistanceMM, 1000, 5, say("unit.m"))
 	}
 	if item.TimeMS > 0 {
 		l.add("timeMS", say("plan.time"), item.TimeMS, 1000, 5, say("unit.s"))
+	}
+}
+
+// throughListed has − and + go to the next weight that the practice has listed, in grams; at the
+// lightest and the heaviest they end. Without a list, as on a client's phone, they stay.
+func (s *Stepper) throughListed(listedG []int64) {
+	for i, g := range listedG {
+		if i == 0 {
+			s.Less, s.More = s.Value, s.Value
+		}
+		kg := float64(g) / 1000
+		if kg < s.Value && (s.Less == s.Value || kg > s.Less) {
+			s.Less = kg
+		}
+		if kg > s.Value && (s.More == s.Value || kg < s.More) {
+			s.More = kg
+		}
 	}
 }
 

@@ -66,6 +66,33 @@ func TestWeights(t *testing.T) {
 	p.says("fit.too_heavy")
 }
 
+// TestWeights_Steppers: − and + go through the weights that are listed, from one that was typed
+// too, and end at both ends; without a list they go by whole kilograms.
+func TestWeights_Steppers(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.addClient("Iva P.", "massG", "70", "statureMM", "172")
+	p.screen(doc)
+	p.takeTest(doc, 41_300, 58_900)
+	const place, field = 1, "loadWorksLeftG"
+	ways := func(value any, less, more float64) {
+		t.Helper()
+		p.visit("/p/" + doc + "/plan")
+		p.do("plan.set", object{"item": place, "field": field, "value": value})
+		s := p.stepper(field + "/1")
+		if s["less"] != less || s["more"] != more {
+			t.Errorf("from %v kg to %v and %v, want %v and %v", s["value"], s["less"], s["more"],
+				less, more)
+		}
+	}
+	ways("7", 6, 8)
+	p.list("12", "6,5", "9")
+	ways("9", 6.5, 12)
+	ways("7,25", 6.5, 9)
+	ways("6,5", 6.5, 9)
+	ways("12", 9, 12)
+	ways("13", 12, 13)
+}
+
 // TestWeights_Refused: what is no weight is refused with the reason, and stays typed.
 func TestWeights_Refused(t *testing.T) {
 	p := newHouse(t).owner()
