@@ -4,6 +4,7 @@ import (
 	"evenhold/internal/planning"
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
 	"evenhold/sync/record"
 )
 
@@ -89,11 +90,14 @@ func planSection(plan sessions.Plan) Section {
 }
 
 // itemLines say the dose and, where it carries a weight, each side's load with
-// hand and working side.
+// hand and working side. Without a weight there is no dose, only what to do.
 func itemLines(step progression.Step, item sessions.Item) []Text {
 	lines := []Text{doseText(step, item)}
 	if step.Side != progression.ByHand {
 		return lines
+	}
+	if item.LoadG[sides.WorksLeft] <= 0 && item.LoadG[sides.WorksRight] <= 0 {
+		return []Text{say("dose.no_load")}
 	}
 	for _, w := range bothSides {
 		if item.LoadG[w] > 0 {

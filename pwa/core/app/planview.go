@@ -102,7 +102,7 @@ func ruleText(r progression.Fired) Text { return sayNumbers(r.Key, r.Numbers) }
 func (a *App) planItems(v *View, d *record.Doc, items []sessions.Item, do string) {
 	for i, item := range items {
 		step, _ := progression.StepByID(item.Step)
-		p := PlanItem{Title: nameOf(step), Lines: []Text{doseText(step, item)}}
+		p := PlanItem{Title: nameOf(step), Lines: itemLines(step, item)[:1]}
 		if item.Waits {
 			p.Lines = []Text{say("decide.waits_lead")}
 			v.Items = append(v.Items, p)
