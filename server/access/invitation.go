@@ -42,10 +42,13 @@ type Guest struct {
 }
 
 // Invite makes an invitation from member by for guest g. A client may be
-// invited by whoever may open a client record and prescribe, staff by the owner.
+// invited by whoever may open a client record and prescribe, staff by the owner, and a further
+// phone of their own by anyone.
 // It returns ErrInvitation for anyone else.
 func (d *Desk) Invite(by store.Member, g Guest) (Code, time.Time, error) {
-	if !mayInvite(by.Person.Role, g.Role) || (g.Role == sessions.ClientOf) == g.Doc.IsZero() {
+	isSelf := g.Person != "" && g.Person == by.Person.ID
+	if !isSelf && !mayInvite(by.Person.Role, g.Role) ||
+		(g.Role == sessions.ClientOf) == g.Doc.IsZero() {
 		return Code{}, time.Time{}, ErrInvitation
 	}
 	return d.add(by, g)

@@ -152,6 +152,7 @@ func TestOpenAPI_Answers(t *testing.T) {
 	post("/api/people", object{}, "Authorization", p.bearer())
 	post("/api/people", object{"doc": "?"}, "Authorization", p.bearer())
 	post("/api/people/role", object{"person": "x", "role": "coach"}, "Authorization", p.bearer())
+	post("/api/people/out", object{"person": "x"}, "Authorization", p.bearer())
 	post("/api/sharing", object{"doc": clock.Device(1).String() + "-1"}, "Authorization", p.bearer())
 	post("/api/sharing", object{"doc": record.ID{Device: 1, Seq: 1}.String()},
 		"Authorization", p.bearer())

@@ -110,6 +110,9 @@ func (s *Server) mayShutOut(
 	return s.Store.CanRead(r.Context(), by.ID, whose.Doc)
 }
 
+// errNoStaff answers a request about somebody who is no coach or assistant.
+var errNoStaff = fieldError{"person", "a coach or an assistant of this practice"}
+
 // setRole makes a coach an assistant or the other way round; it holds at once.
 func (s *Server) setRole(w http.ResponseWriter, r *http.Request, caller store.Member) error {
 	var asked struct {
@@ -124,10 +127,33 @@ func (s *Server) setRole(w http.ResponseWriter, r *http.Request, caller store.Me
 	}
 	err := s.Store.SetRole(caller, asked.Person, asked.Role, s.Now().UnixMilli())
 	if errors.Is(err, store.ErrNotFound) {
-		return fieldError{"person", "a coach or an assistant of this practice"}
+		return errNoStaff
 	}
 	if err != nil {
 		return err
+	}
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// takeOut shuts a coach or an assistant out with all of their phones, at once.
+func (s *Server) takeOut(w http.ResponseWriter, r *http.Request, caller store.Member) error {
+	var asked struct {
+		Person string `json:"person"`
+		Wipe   bool   `json:"wipe"`
+	}
+	if err := readJSON(r, &asked); err != nil {
+		return err
+	}
+	out, err := s.Store.TakeOut(caller, asked.Person, asked.Wipe, s.Now().UnixMilli())
+	if errors.Is(err, store.ErrNotFound) {
+		return errNoStaff
+	}
+	if err != nil {
+		return err
+	}
+	for _, phone := range out {
+		s.Hub.Drop(phone.Device)
 	}
 	w.WriteHeader(http.StatusNoContent)
 	return nil

@@ -177,3 +177,54 @@ func TestRole_HoldsAtOnce(t *testing.T) {
 		}
 	}
 }
+
+// TestTakeOut: a coach who is taken out is out with every phone and with the invitation that was
+// open, is told to empty the phones, and by an invitation for the same person may come back, but
+// not to what was shared by name.
+func TestTakeOut(t *testing.T) {
+	h := build(t, "")
+	owner := h.owner(1)
+	doc := owner.newClient("Alex Example")
+	owner.sync()
+	coach := owner.invite(sessions.Coach, record.ID{}, 2)
+	who := coach.id.Person.ID
+	owner.share(doc, []string{who})
+	further := func() string {
+		a := h.post("/api/invitations", object{"role": "coach", "person": who},
+			"Authorization", owner.bearer())
+		return a.json(t)["code"].(string)
+	}
+	second := h.join(further(), 3)
+	open := further()
+	for _, id := range []string{owner.id.Person.ID, "nobody"} {
+		a := h.post("/api/people/out", object{"person": id}, "Authorization", owner.bearer())
+		if a.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d, want 422", id, a.status)
+		}
+	}
+	a := h.post("/api/people/out", object{"person": who, "wipe": true},
+		"Authorization", owner.bearer())
+	if a.status != http.StatusNoContent {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	for _, p := range []*phone{coach, second} {
+		if _, a := p.send(p.Request(h.read().UnixMilli(), limits)); a.status != 401 {
+			t.Errorf("%s afterwards: %d", p.id.Device, a.status)
+		}
+		if a := h.post("/api/token", object{}, "Cookie", p.cookie); a.code(t) != "wipe" {
+			t.Errorf("%s at its next contact: %s", p.id.Device, a.body)
+		}
+	}
+	if a := h.post("/api/join/look", object{"code": open}); a.status != http.StatusNotFound {
+		t.Errorf("the invitation that was open: %d", a.status)
+	}
+	told := h.post("/api/sharing", object{"doc": doc.String()}, "Authorization", owner.bearer())
+	if people := told.json(t)["people"].([]any); len(people) != 1 {
+		t.Errorf("who sees the record: %v, want the owner alone", people)
+	}
+	back := h.join(further(), 4)
+	back.sync()
+	if back.id.Person != coach.id.Person || back.holds(doc) {
+		t.Errorf("back as %+v, sees the record %t", back.id.Person, back.holds(doc))
+	}
+}

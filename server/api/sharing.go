@@ -15,8 +15,9 @@ type seesAnswer struct {
 	Sees bool `json:"sees"`
 }
 
-// sharing tells who of the staff sees a client record. The owner always does.
-func (s *Server) sharing(w http.ResponseWriter, r *http.Request, _ store.Member) error {
+// sharing tells who of the staff sees a client record. The owner always does; who has no phone
+// that is let in is left out.
+func (s *Server) sharing(w http.ResponseWriter, r *http.Request, caller store.Member) error {
 	var asked struct {
 		Doc string `json:"doc"`
 	}
@@ -26,6 +27,9 @@ func (s *Server) sharing(w http.ResponseWriter, r *http.Request, _ store.Member)
 	doc, err := record.ParseID(asked.Doc)
 	if err != nil {
 		return fieldError{"doc", "the identifier of a client record"}
+	}
+	if may, err := s.Store.CanRead(r.Context(), caller.Person.ID, doc); err != nil || !may {
+		return errors.Join(errForbidden, err)
 	}
 	now, err := s.Store.Sharing(r.Context(), doc)
 	if err != nil {
@@ -37,13 +41,17 @@ func (s *Server) sharing(w http.ResponseWriter, r *http.Request, _ store.Member)
 	}
 	people := []seesAnswer{}
 	for _, p := range staff {
+		if !p.IsIn() {
+			continue
+		}
 		sees := p.Role == sessions.Owner || !now.IsClosed || slices.Contains(now.People, p.ID)
 		people = append(people, seesAnswer{personAnswer{p.ID, p.Name, p.Role}, sees})
 	}
 	return answerJSON(w, map[string]any{"all": !now.IsClosed, "people": people})
 }
 
-// share says anew who of the staff sees a client record; it holds at once.
+// share says anew who of the staff sees a client record; it holds at once. A coach does not shut
+// themselves out by it.
 func (s *Server) share(w http.ResponseWriter, r *http.Request, caller store.Member) error {
 	var asked struct {
 		Doc    string   `json:"doc"`
@@ -59,6 +67,9 @@ func (s *Server) share(w http.ResponseWriter, r *http.Request, caller store.Memb
 	}
 	hear, err := s.Store.Share(caller, doc,
 		store.Sharing{IsClosed: !asked.All, People: asked.People}, s.Now().UnixMilli())
+	if errors.Is(err, store.ErrHidden) {
+		return errForbidden
+	}
 	if errors.Is(err, store.ErrNotFound) {
 		return fieldError{"doc or people", "a client record and staff of this practice"}
 	}

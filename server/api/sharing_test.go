@@ -104,3 +104,28 @@ func TestSharing_Elsewhere(t *testing.T) {
 		t.Errorf("let in again: %d", a.status)
 	}
 }
+
+// TestSharing_ByACoach: a coach says who else sees a record they see themselves, and stays; of
+// one that is closed to them they are told nothing.
+func TestSharing_ByACoach(t *testing.T) {
+	h := build(t, "")
+	owner := h.owner(1)
+	doc := owner.newClient("Alex Example")
+	owner.sync()
+	coach := owner.invite(sessions.Coach, record.ID{}, 2)
+	other := owner.invite(sessions.Coach, record.ID{}, 3)
+	coach.share(doc, []string{})
+	for _, p := range []*phone{coach, other, owner} {
+		p.sync()
+	}
+	if !coach.holds(doc) || other.holds(doc) || !owner.holds(doc) {
+		t.Errorf("held by the coach %t, the other %t, the owner %t",
+			coach.holds(doc), other.holds(doc), owner.holds(doc))
+	}
+	for _, path := range []string{"/api/sharing", "/api/sharing/set"} {
+		a := h.post(path, object{"doc": doc.String(), "all": true}, "Authorization", other.bearer())
+		if a.status != http.StatusForbidden {
+			t.Errorf("%s of what is closed: %d, want 403", path, a.status)
+		}
+	}
+}

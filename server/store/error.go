@@ -33,6 +33,8 @@ var (
 	ErrSetting = errors.New("SQLite does not run as it must")
 	// ErrTaken says that an identity is in use already.
 	ErrTaken = errors.New("this identity is taken")
+	// ErrHidden says that a record is closed to whoever asks.
+	ErrHidden = errors.New("this record is not shared with you")
 	// ErrLimit says that a device has sent as many operations today as it may.
 	ErrLimit = errors.New("this phone has sent more than a day's share")
 

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"slices"
 
 	"evenhold/internal/sessions"
 	"evenhold/sync/clock"
@@ -22,6 +23,11 @@ type Phone struct {
 type Listed struct {
 	Person
 	Phones []Phone
+}
+
+// IsIn reports whether a person has a phone that is let in.
+func (l Listed) IsIn() bool {
+	return slices.ContainsFunc(l.Phones, func(p Phone) bool { return p.State == "in" })
 }
 
 // Staff returns everybody but the clients, by name.
@@ -119,6 +125,41 @@ func (s *Store) ShutOut(by Member, device clock.Device, wipe bool, nowMS int64) 
 		return audit(tx, Event{AtMS: nowMS, Person: by.Person.ID, Device: by.Device.String(),
 			Act: act, Subject: device.String(), Result: "ok"})
 	})
+}
+
+// TakeOut shuts a coach or an assistant out of the practice: all of their phones, the invitations
+// that are open for them, and what was shared with them by name. With wipe the phones are told to
+// empty themselves. It returns the phones, and ErrNotFound for anybody else.
+func (s *Store) TakeOut(by Member, id string, wipe bool, nowMS int64) (out []Phone, err error) {
+	err = s.write(func(tx *sql.Tx) error {
+		p, err := person(tx, id)
+		if err == nil && p.Role != sessions.Coach && p.Role != sessions.Assistant {
+			err = ErrNotFound
+		}
+		if err != nil {
+			return err
+		}
+		for _, statement := range []string{
+			"UPDATE devices SET revoked_ms = coalesce(revoked_ms, ?2), wipe = max(wipe, ?3)" +
+				" WHERE person = ?1",
+			"DELETE FROM invitations WHERE person = ?1 AND used_ms IS NULL",
+			"DELETE FROM grants WHERE person = ?1",
+		} {
+			if _, err := tx.Exec(statement, id, nowMS, wipe); err != nil {
+				return err
+			}
+		}
+		if out, err = phones(tx, id); err != nil {
+			return err
+		}
+		result := "ok"
+		if wipe {
+			result = "wipe"
+		}
+		return audit(tx, Event{AtMS: nowMS, Person: by.Person.ID, Device: by.Device.String(),
+			Act: "take out", Subject: id, Result: result})
+	})
+	return out, err
 }
 
 // SetRole makes a coach an assistant or the other way round. It returns ErrNotFound for

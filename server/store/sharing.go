@@ -77,8 +77,9 @@ func (s *Store) Sharing(ctx context.Context, doc record.ID) (all Sharing, err er
 }
 
 // Share says anew who of the staff sees a client record; it holds at once. Whoever loses it is
-// told at the next contact. It returns the ids of those who have to hear, and ErrNotFound for a
-// record that is not here or a person who is no coach or assistant.
+// told at the next contact. A coach keeps seeing it. It returns the ids of those who have to hear,
+// ErrHidden if by does not see it themselves, and ErrNotFound for a record that is not here or a
+// person who is no coach or assistant.
 func (s *Store) Share(
 	by Member, doc record.ID, want Sharing, nowMS int64,
 ) (hear map[string]bool, err error) {
@@ -89,6 +90,12 @@ func (s *Store) Share(
 		}
 		if _, err := findDoc(tx, doc); err != nil {
 			return err
+		}
+		if may, err := canRead(tx, by.Person.ID, doc); err != nil || !may {
+			return errors.Join(ErrHidden, err)
+		}
+		if by.Person.Role == sessions.Coach {
+			want.People = append(want.People, by.Person.ID)
 		}
 		// Once before and once after, so that those who lose it and those who get it hear.
 		if err := tellReaders(tx, doc, hear); err != nil {
