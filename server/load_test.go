@@ -9,8 +9,10 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -190,9 +192,11 @@ func TestServe_StopsUnderLoad(t *testing.T) {
 		phones[i+1].sync()
 	}
 	socket := owner.listen()
+	known := stillKnown(t, p.running)
 	acknowledged := make([]atomic.Int64, len(phones))
 	var busy sync.WaitGroup
 	for i, one := range phones {
+		one.server = known
 		busy.Go(func() {
 			for {
 				one.write(doc, "written while the server stops")
@@ -210,19 +214,7 @@ func TestServe_StopsUnderLoad(t *testing.T) {
 	if err := p.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
 	}
-	if err := socket.SetReadDeadline(time.Now().Add(45 * time.Second)); err != nil {
-		t.Fatal(err)
-	}
-	for {
-		_, _, err := socket.ReadMessage()
-		if err == nil {
-			continue
-		}
-		if !websocket.IsCloseError(err, websocket.CloseGoingAway, websocket.CloseServiceRestart) {
-			t.Errorf("the socket ended with %v", err)
-		}
-		break
-	}
+	goingAway(t, socket)
 	busy.Wait()
 	if err := p.Wait(); err != nil {
 		t.Errorf("it ended with %v\n%s", err, p.err.String())
@@ -244,6 +236,36 @@ func TestServe_StopsUnderLoad(t *testing.T) {
 	owner.sync()
 	if phones[1].sync(); owner.digest(doc) != phones[1].digest(doc) {
 		t.Errorf("phones differ: %s, %s", owner.digest(doc), phones[1].digest(doc))
+	}
+}
+
+// stillKnown is a server as phones know it, whose address stays when the server has gone.
+func stillKnown(t *testing.T, r *running) *running {
+	t.Helper()
+	known := &running{t: t, data: t.TempDir()}
+	address := strings.TrimPrefix(r.url(), "http://") + "\n"
+	file := filepath.Join(known.data, addressName)
+	if err := os.WriteFile(file, []byte(address), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return known
+}
+
+// goingAway reads until the server closes a socket, which it must do with a word.
+func goingAway(t *testing.T, socket *websocket.Conn) {
+	t.Helper()
+	if err := socket.SetReadDeadline(time.Now().Add(45 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	for {
+		_, _, err := socket.ReadMessage()
+		if err == nil {
+			continue
+		}
+		if !websocket.IsCloseError(err, websocket.CloseGoingAway, websocket.CloseServiceRestart) {
+			t.Errorf("the socket ended with %v", err)
+		}
+		break
 	}
 }
 

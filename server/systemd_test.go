@@ -8,8 +8,8 @@ import (
 	"testing"
 )
 
-// TestSystemdUnit: systemd reads the unit without complaint, counts it as well closed in ("exposure"
-// of 4.0 or less, systemd.exec(5) says what each setting does), and the flags in it exist.
+// TestSystemdUnit: systemd reads the unit without complaint, counts it as well closed in (an
+// exposure of 4.0 or less; systemd.exec(5) says what each setting does), and its flags exist.
 func TestSystemdUnit(t *testing.T) {
 	const unit = "systemd/evenhold.service"
 	text, err := os.ReadFile(unit)
