@@ -2,6 +2,7 @@ package wire
 
 import (
 	"encoding/binary"
+	"hash/crc32"
 	"math"
 	"slices"
 
@@ -61,6 +62,30 @@ func (q Request) devices() []clock.Device {
 		add(pull.Doc.Device)
 	}
 	return devices
+}
+
+// mark tells q from other requests by all that its answer is read beside. Read beside another, an
+// answer would say something else and still be whole.
+func (q Request) mark() uint32 {
+	known := q.Epoch
+	if q.IsBrief {
+		known = q.Proof
+	}
+	var b []byte
+	add := func(n uint64) { b = binary.BigEndian.AppendUint64(b, n) }
+	for _, n := range []uint64{q.Number, uint64(q.WallMS), q.Seen, q.PushFrom, known,
+		uint64(len(q.Push))} {
+		add(n)
+	}
+	for _, d := range q.devices() {
+		add(uint64(d))
+	}
+	for _, pull := range q.Pulls {
+		add(uint64(pull.Doc.Device))
+		add(pull.Doc.Seq)
+		add(pull.After)
+	}
+	return crc32.ChecksumIEEE(b)
 }
 
 func (q Request) fillBrief(w *writer) {
@@ -141,7 +166,8 @@ func (p Response) AppendAnswer(b []byte, q Request) []byte {
 }
 
 func (p Response) fillBrief(w *writer, q Request) {
-	w.coded.plain(uint32(p.Number&0xff), 8)
+	w.coded.plain(q.mark()>>16, 16)
+	w.coded.plain(q.mark()&0xffff, 16)
 	w.put(aboutSchema, uint64(p.Schema))
 	w.put(aboutClock, zigzag(p.WallMS-q.WallMS))
 	w.begin(p.WallMS, q.Device, q.PushFrom)
@@ -243,7 +269,7 @@ func (r *reader) briefPages(p *Response, q Request) {
 }
 
 // ParseAnswer reads the answer to q, of any version. It returns an error of the closed list. Of an
-// answer to an earlier request of version 3 it returns nothing but a number that is not q's.
+// answer to another request of version 3 it returns nothing but a number that is not q's.
 func ParseAnswer(b []byte, q Request) (Response, error) {
 	if len(b) == 0 || b[0] != Version {
 		return ParseResponse(b)
@@ -253,10 +279,10 @@ func ParseAnswer(b []byte, q Request) (Response, error) {
 	if r.err != nil {
 		return p, r.err
 	}
-	p.Number = q.Number - (q.Number-uint64(r.coded.plain(8)))&0xff
-	if p.Number != q.Number {
-		return p, nil
+	if mark := r.coded.plain(16)<<16 | r.coded.plain(16); mark != q.mark() {
+		return Response{Number: q.Number - 1}, nil
 	}
+	p.Number = q.Number
 	p.IsBrief, p.Schema = true, r.list(aboutSchema, math.MaxInt32)
 	p.WallMS = q.WallMS + unzigzag(r.get(aboutClock))
 	r.begin(p.WallMS, q.Device, q.PushFrom)

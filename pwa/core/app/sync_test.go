@@ -55,13 +55,14 @@ func TestRefusedIsShown(t *testing.T) {
 	state := exchange.DeviceState{
 		Device: q.Device, Have: q.PushFrom, Chain: q.Chain, Last: clock.Stamp{Device: q.Device},
 	}
+	asked := q
 	q.IsBrief = false // the proof is the real server's to check
 	judged := exchange.Judge(q, state, without("complaint"), p.wallMS)
 	if len(judged.Refused) != 1 {
 		t.Fatalf("%d operations were refused, want one", len(judged.Refused))
 	}
 	r := exchange.Answer(q, judged, q.Epoch, p.wallMS)
-	p.send("sync.response", object{}, r.AppendAnswer(nil, q))
+	p.send("sync.response", object{}, r.AppendAnswer(nil, asked))
 	for _, when := range []string{"at once", "after a reload"} {
 		p.visit("/sync")
 		p.says("state.attention", "sync.refused", "refused.forbidden")

@@ -28,7 +28,7 @@ const (
 	doShow           // what was loaded, as JSON
 	doKeep           // a phone is stored
 	doRestore        // a phone is started anew from what was stored
-	doBare           // a message without its operations
+	doBare           // a message without its operations; an answer after its request
 	doDigest         // of a phone's record
 )
 
@@ -89,7 +89,7 @@ func answer(do uint32, phone string, in []byte) ([]byte, error) {
 	case doRestore:
 		return nil, house.Restore(phone)
 	case doBare:
-		return replay.Bare(in)
+		return house.Bare(in)
 	default:
 		digest := house.Record(phone).Digest()
 		return binary.BigEndian.AppendUint32(digest[:], uint32(house.Record(phone).Len())), nil

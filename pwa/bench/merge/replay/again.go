@@ -35,16 +35,18 @@ func (h *House) Restore(name string) error {
 	return nil
 }
 
-// Bare returns the message without the operations in it; the difference is what they cost.
-func Bare(message []byte) ([]byte, error) {
+// Bare returns the message without the operations in it; the difference is what they cost. An
+// answer is read beside the request that came here last.
+func (h *House) Bare(message []byte) ([]byte, error) {
 	if q, err := wire.ParseRequest(message); err == nil {
+		h.bared = q
 		q.Push = nil
 		return q.Append(nil), nil
 	}
-	answer, err := wire.ParseResponse(message)
+	answer, err := wire.ParseAnswer(message, h.bared)
 	if err != nil {
 		return nil, err
 	}
 	answer.Pages = nil
-	return answer.Append(nil), nil
+	return answer.AppendAnswer(nil, h.bared), nil
 }

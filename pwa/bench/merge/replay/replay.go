@@ -32,6 +32,7 @@ type House struct {
 	names  names
 	wallMS int64 // of the last commit
 	kept   kept
+	bared  wire.Request // the last one that Bare was asked about
 }
 
 // NewHouse returns two phones that have heard the server's time, and one client's record on both.
