@@ -10,8 +10,9 @@ import (
 )
 
 // Compile builds the package as a WASI reactor and returns the WebAssembly file; root is the
-// module's folder. Inlining is off in the screens and the calculations, where it makes the file
-// larger and nothing that a person notices faster; what opens and merges records keeps it.
+// module's folder. Inlining is off in the screens, the calculations and the conversation with the
+// server, where it makes the file larger and nothing that a person notices faster; what opens and
+// merges records keeps it.
 func Compile(root, pkg string) ([]byte, error) {
 	dir, err := os.MkdirTemp("", "evenhold-core-")
 	if err != nil {
@@ -29,7 +30,8 @@ func Compile(root, pkg string) ([]byte, error) {
 	out := filepath.Join(dir, "core.wasm")
 	cmd := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
 		"-ldflags", "-s -w", "-overlay", overlay,
-		"-gcflags", "evenhold/pwa/...=-l", "-gcflags", "evenhold/internal/...=-l", "-o", out, pkg)
+		"-gcflags", "evenhold/pwa/...=-l", "-gcflags", "evenhold/internal/...=-l",
+		"-gcflags", "evenhold/sync/exchange=-l", "-o", out, pkg)
 	cmd.Dir = root
 	// The newer collector costs 13 kB of brotli and gains nothing on one thread.
 	cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0",
