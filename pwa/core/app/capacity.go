@@ -88,29 +88,28 @@ func lasting(s float64) Text {
 	return plain(strconv.FormatInt(round(s), 10))
 }
 
-// carryRows give the weight that asks the planned share of each side.
+// carryRows give the weight that asks the planned share of each side, with its own working.
 func (a *App) carryRows(known planning.Capacities) []Row {
 	implementsG := a.practice().ImplementsG
 	var rows []Row
 	for _, step := range progression.Ladders()[1].Steps {
-		row := Row{Title: say(step.Name)}
 		for _, w := range bothSides {
 			carry, err := planning.CarryFor(known.Of(w), step, implementsG)
 			if err != nil {
 				continue
 			}
+			place := placement(step, w)
+			row := Row{Title: say(step.Name), Working: ptr(workingView(carry.Working))}
 			if carry.Limit == loading.LimitNoImplement {
-				row.Lines = append(row.Lines, say("capacity.carry_none",
-					"place", placement(step, w)[0], "works", placement(step, w)[1],
+				row.Lines = []Text{say("capacity.carry_none", "place", place[0], "works", place[1],
 					"kg", figures(float64(carry.BeforeRoundingG)/1000),
-					"lightest", lightestKG(implementsG)))
-				continue
+					"lightest", lightestKG(implementsG))}
+			} else {
+				row.Lines = []Text{say("capacity.carry", "place", place[0], "works", place[1],
+					"kg", float64(carry.LoadG)/1000, "limit", say("limit."+string(carry.Limit)))}
 			}
-			row.Lines = append(row.Lines, say("capacity.carry", "place", placement(step, w)[0],
-				"works", placement(step, w)[1], "kg", float64(carry.LoadG)/1000,
-				"limit", say("limit."+string(carry.Limit))))
+			rows = append(rows, row)
 		}
-		rows = append(rows, row)
 	}
 	return rows
 }

@@ -50,7 +50,8 @@ func TestWeights(t *testing.T) {
 		}
 	}
 	p.visit("/p/" + doc + "/capacity")
-	p.says("capacity.carry_none")
+	p.says("capacity.carry_none", "loading.working.carry", "loading.step.load_wanted",
+		"loading.caution.grip")
 	p.list("6,5", "12")
 	p.visit("/p/" + doc + "/plan")
 	p.saysNot("fit.too_heavy", "dose.no_load")
