@@ -108,7 +108,7 @@ func BoundOf(q Quantity) (Bound, bool) {
 func Check(q Quantity, v int64) error {
 	b, ok := BoundOf(q)
 	if !ok {
-		panic("no bound for quantity " + strconv.Quote(string(q)))
+		panic("no bound for quantity " + string(q))
 	}
 	return within(q, v, b)
 }

@@ -109,7 +109,7 @@ func ParseLadders(data []byte) ([]Ladder, error) {
 				err = errors.New("this identifier stands twice")
 			}
 			if err != nil {
-				return nil, &ladderError{"step " + strconv.Quote(raw.ID) + ": ", err}
+				return nil, &ladderError{"step " + raw.ID + ": ", err}
 			}
 			seen[step.ID] = true
 			ladder.Steps = append(ladder.Steps, step)
@@ -136,7 +136,7 @@ func (raw stepJSON) step(f Family, answers map[string]string) (Step, error) {
 	for _, name := range raw.Faults {
 		cue, ok := answers[name]
 		if !ok {
-			return Step{}, errors.New("fault " + strconv.Quote(name) + " has no answering cue")
+			return Step{}, errors.New("fault " + name + " has no answering cue")
 		}
 		s.Faults = append(s.Faults, Fault{Key: "fault." + name, Cue: "cue." + cue})
 	}
@@ -162,10 +162,10 @@ func (s Step) check() error {
 	case s.ID == "" || s.Order < 1 || s.Order > 26 || s.Version < 1:
 		return errors.New("id, an order from 1 to 26 and version are needed")
 	case s.Kind != ByHold && s.Kind != ByReps && !byHand:
-		return errors.New("unknown kind " + strconv.Quote(string(s.Kind)))
+		return errors.New("unknown kind " + string(s.Kind))
 	case s.Side != ByDown && s.Side != ByHand || byHand != (s.Side == ByHand):
-		return errors.New("side rule " + strconv.Quote(string(s.Side)) +
-			" does not fit kind " + strconv.Quote(string(s.Kind)))
+		return errors.New("side rule " + string(s.Side) +
+			" does not fit kind " + string(s.Kind))
 	case byHand != (s.MaxPercent > 0) || s.StartPercent > s.MaxPercent || s.MaxPercent > 50:
 		return errors.New("load limits do not fit")
 	case len(s.Cues) == 0 || len(s.Cues) > len(editCues) || len(s.Cautions) == 0:

@@ -48,7 +48,7 @@ func Find(id string) (Number, bool) {
 func Must(id string) Number {
 	n, ok := numbers[id]
 	if !ok {
-		panic("reference: no number " + strconv.Quote(id))
+		panic("reference: no number " + id)
 	}
 	return n
 }
@@ -58,7 +58,7 @@ func Must(id string) Number {
 func SourceOf(id string) working.Source {
 	s, ok := sources[id]
 	if !ok {
-		panic("reference: no source " + strconv.Quote(id))
+		panic("reference: no source " + id)
 	}
 	return s
 }
@@ -87,7 +87,7 @@ func readNumbers(text string) map[string]Number {
 	found := map[string]Number{}
 	for _, row := range rows(text, 5) {
 		if _, twice := found[row[0]]; twice {
-			panic("reference: two numbers " + strconv.Quote(row[0]))
+			panic("reference: two numbers " + row[0])
 		}
 		found[row[0]] = Number{
 			ID: row[0], Value: number(row[1]), Unit: row[2],
@@ -102,7 +102,7 @@ func readNumbers(text string) map[string]Number {
 func withStatus(source, status string) working.Source {
 	s, ok := sources[source]
 	if !ok {
-		panic("reference: no source " + strconv.Quote(source))
+		panic("reference: no source " + source)
 	}
 	s.Status = working.Status(status)
 	return s

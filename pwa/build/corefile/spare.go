@@ -59,6 +59,7 @@ var idle = map[string]map[string]string{
 		"traceThreadDestroy": "",
 	},
 	"runtime/type.go":      {"typelinksinit": ""},
+	"strconv/number.go":    {"NumError.Error": `return "strconv: " + e.Err.Error()`},
 	"syscall/fs_wasip1.go": {"init": ""}, // there are no folders and no input
 }
 

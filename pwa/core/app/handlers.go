@@ -114,12 +114,15 @@ func accessHandlers() map[string]func(*App, *Answer) error {
 		"join.done":       (*App).joinDone,
 		"join.back":       (*App).joinBack,
 		"join.back_done":  (*App).joinedBack,
-		"phones.list":     (*App).askPhones,
-		"phones.told":     (*App).toldPhones,
+		"roster.list":     (*App).askRoster,
+		"roster.told":     (*App).toldRoster,
+		"roster.done":     (*App).changedRoster,
 		"phones.ask":      (*App).askEnd,
 		"phones.end":      (*App).endPhone,
-		"phones.ended":    (*App).endedPhone,
 		"phones.off":      (*App).signOff,
 		"phones.off_done": (*App).signedOff,
+		"share.set":       (*App).setSharing,
+		"staff.role":      (*App).setRole,
+		"staff.out":       (*App).takeOut,
 	}
 }

@@ -1,14 +1,18 @@
 package app
 
 import (
+	"strings"
+
 	"evenhold/internal/boundary"
 	"evenhold/internal/sessions"
 	"evenhold/sync/record"
 )
 
-// invitation is a code made for a client, shown until the screen is left.
+// invitation is a code made for somebody, shown until the screen is left.
 type invitation struct {
-	doc       string
+	route     string
+	name      string
+	body      map[string]string // what it was asked for with
 	trouble   Text
 	code      string
 	link      string
@@ -16,18 +20,53 @@ type invitation struct {
 	rows      []string
 }
 
-// makeInvite asks the server for a one-use code that opens this one record.
+// makeInvite asks the server for a one-use code for whom the present screen is about.
 func (a *App) makeInvite(*Answer) error {
-	d, err := a.subject()
-	if err != nil {
+	i := &invitation{route: a.route}
+	if kept := a.invite; kept != nil && kept.route == a.route {
+		i.name, i.body = kept.name, kept.body
+	} else if err := a.invited(i); err != nil || i.body == nil {
 		return err
 	}
-	id := d.ID()
-	client, _ := sessions.ClientIn(d)
-	a.invite = &invitation{doc: id.String()}
-	a.ask = &Ask{Path: "/api/invitations", Auth: true, Then: "invite.made", Body: map[string]string{
-		"role": string(sessions.ClientOf), "name": client.Name, "doc": id.String(),
-	}}
+	a.invite = i
+	a.ask = &Ask{Path: "/api/invitations", Auth: true, Then: "invite.made", Body: i.body}
+	return nil
+}
+
+// invited says whom an invitation is for; without a body a form was refused.
+func (a *App) invited(i *invitation) error {
+	switch {
+	case a.route == staffRoute+"/new":
+		values, err := a.values()
+		if err != nil {
+			return err
+		}
+		errs := map[string]Text{}
+		i.name = line(values, "name", errs)
+		role := oneOf(values, "role", errs, string(sessions.Assistant), string(sessions.Coach))
+		if i.name == "" {
+			errs["name"] = say("error.name")
+		}
+		if len(errs) > 0 {
+			return a.keepForm(values, []string{"name", "role"}, errs)
+		}
+		i.body = map[string]string{"role": role, "name": i.name}
+	case strings.HasPrefix(a.route, staffRoute):
+		p, err := a.onScreen()
+		if err != nil {
+			return err
+		}
+		i.name, i.body = p.Name, map[string]string{"role": string(p.Role), "person": p.ID}
+	default:
+		d, err := a.subject()
+		if err != nil {
+			return err
+		}
+		client, _ := sessions.ClientIn(d)
+		i.name, i.body = client.Name, map[string]string{
+			"role": string(sessions.ClientOf), "name": client.Name, "doc": d.ID().String(),
+		}
+	}
 	return nil
 }
 
@@ -64,22 +103,27 @@ func (a *App) madeInvite(*Answer) error {
 	return nil
 }
 
-// inviteScreen shows the code as a QR, a link and letters.
+// inviteScreen invites a client.
 func (a *App) inviteScreen(d *record.Doc) View {
 	client, _ := sessions.ClientIn(d)
-	v := View{
-		Screen: "invite", Head: a.headOf(d, say("invite.where")),
-		Finding: say("invite.finding", "name", client.Name),
+	head := a.headOf(d, say("invite.where"))
+	head.Back = personRoute(d.ID())
+	lead := []Text{say("invite.lead"), say("invite.sees")}
+	if a.link.unsent() > 0 {
+		lead = append(lead, say("invite.unsent"))
 	}
-	v.Head.Back = personRoute(d.ID())
+	return a.codeView(head, say("invite.finding", "name", client.Name), say("invite.how"), lead...)
+}
+
+// codeView shows a code as a QR, a link and letters with how to use it, and the lead before there
+// is one.
+func (a *App) codeView(head Head, finding, how Text, lead ...Text) View {
+	v := View{Screen: "invite", Head: head, Finding: finding}
 	make := Action{Label: say("invite.make"), Do: "invite.make", Kind: "main"}
 	i := a.invite
 	switch {
-	case i == nil || i.doc != d.ID().String():
-		v.Lines = []Text{say("invite.lead"), say("invite.sees")}
-		if a.link.unsent() > 0 {
-			v.Lines = append(v.Lines, say("invite.unsent"))
-		}
+	case i == nil || i.route != a.route:
+		v.Lines = lead
 	case i.trouble != "":
 		v.Lines = []Text{i.trouble}
 		make.Label = say("invite.again")
@@ -88,7 +132,7 @@ func (a *App) inviteScreen(d *record.Doc) View {
 		return v
 	default:
 		until := say("invite.until", "on", day(i.expiresMS), "at", clockTime(i.expiresMS))
-		v.Lines = []Text{say("invite.how"), until}
+		v.Lines = []Text{how, until}
 		v.QR, v.Link, v.Code = i.rows, i.link, i.code
 		make.Label, make.Kind = say("invite.another"), "quiet"
 	}

@@ -16,6 +16,7 @@ type joining struct {
 	role     sessions.Role
 	person   string
 	practice string
+	isKnown  bool // the person has had a phone here before
 	trouble  Text
 }
 
@@ -163,12 +164,14 @@ func (a *App) joinLooked(*Answer) error {
 		Role     sessions.Role `json:"role"`
 		Person   string        `json:"person"`
 		Practice string        `json:"practice"`
+		Known    bool          `json:"known"`
 	}
 	if err := boundary.Unmarshal(r.Body, &body); err != nil {
 		a.joining.trouble = say("problem.other", "status", "200")
 		return nil
 	}
 	a.joining.role, a.joining.person, a.joining.practice = body.Role, body.Person, body.Practice
+	a.joining.isKnown = body.Known
 	return nil
 }
 
@@ -184,10 +187,11 @@ func (a *App) joinDo(*Answer) error {
 	}
 	errs := map[string]Text{}
 	name, practice := line(values, "name", errs), line(values, "practice", errs)
-	if a.joining.role != sessions.ClientOf && name == "" {
+	isNew := !a.joining.isKnown
+	if isNew && a.joining.role != sessions.ClientOf && name == "" {
 		errs["name"] = say("error.name")
 	}
-	if a.joining.role == sessions.Owner && practice == "" {
+	if isNew && a.joining.role == sessions.Owner && practice == "" {
 		errs["practice"] = say("error.practice")
 	}
 	if len(errs) > 0 {
@@ -259,7 +263,7 @@ func (a *App) joinDone(answer *Answer) error {
 	}
 	a.put("meta", "me", a.me)
 	a.link.start(a.device())
-	if a.me.Role == sessions.Owner {
+	if a.me.Role == sessions.Owner && !a.joining.isKnown {
 		if err := a.namePractice(body.Practice.Name); err != nil {
 			return err
 		}
@@ -309,15 +313,18 @@ func (a *App) welcome() View {
 func (a *App) joinForm() View {
 	j := a.joining
 	v := View{Screen: "form", Head: Head{State: say("state.not_joined")}}
-	switch j.role {
-	case sessions.Owner:
+	switch {
+	case j.isKnown && j.role != sessions.ClientOf:
+		v.Finding = say("join.known", "name", j.person)
+		v.Lines = []Text{say("join.coach_lead")}
+	case j.role == sessions.Owner:
 		v.Finding = say("join.owner")
 		v.Lines = []Text{say("join.owner_lead")}
 		v.Fields = []Field{
 			{ID: "practice", Kind: "text", Label: say("join.practice")},
 			{ID: "name", Kind: "text", Label: say("join.name")},
 		}
-	case sessions.ClientOf:
+	case j.role == sessions.ClientOf:
 		v.Finding = say("join.client", "name", j.person)
 		v.Lines = []Text{say("join.client_lead", "practice", j.practice), say("join.client_data")}
 	default:

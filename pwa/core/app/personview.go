@@ -243,6 +243,7 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 	add("person.do_invite", "/invite")
 	if a.me.Role != sessions.Assistant {
 		add("phones.action", "/phones")
+		add("share.where", "/sharing")
 	}
 	if len(sessions.Screenings(d)) > 0 {
 		add("person.flags_again", "/flags")

@@ -1,76 +1,14 @@
 package app
 
-import (
-	"evenhold/internal/boundary"
-	"evenhold/internal/sessions"
-	"evenhold/sync/record"
-)
+import "evenhold/sync/record"
 
-// roster is what the server told of people and their phones, shown until the screen is left.
-type roster struct {
-	route   string
-	trouble Text
-	isHere  bool
-	people  []listed
-	ending  string // the phone that is asked about
-	off     bool   // signing this phone off is asked about
-}
-
-// listed is one person with their phones.
-type listed struct {
-	ID     string        `json:"id"`
-	Name   string        `json:"name"`
-	Role   sessions.Role `json:"role"`
-	Phones []onePhone    `json:"phones"`
-}
-
-type onePhone struct {
-	Device    string `json:"device"`
-	JoinedMS  int64  `json:"joinedMS"`
-	ContactMS int64  `json:"contactMS"`
-	State     string `json:"state"`
-	ToldMS    int64  `json:"toldMS"`
-}
-
-// askPhones asks the server whose phones there are, for the screen of the present route.
-func (a *App) askPhones(*Answer) error {
-	a.roster = &roster{route: a.route}
-	body := map[string]string{}
-	if d, _, isNew := a.routeDoc(); !isNew && !a.me.isClient() {
-		body["doc"] = d.ID().String()
-	}
-	a.ask = &Ask{Path: "/api/people", Auth: true, Then: "phones.told", Body: body}
-	return nil
-}
-
-// toldPhones shows the list, or says why there is none.
-func (a *App) toldPhones(*Answer) error {
-	var r reply
-	if err := a.args(&r); err != nil {
-		return err
-	}
-	if a.roster == nil {
-		return nil
-	}
-	if a.roster.trouble = r.trouble(); a.roster.trouble != "" {
-		return nil
-	}
-	var body struct {
-		People []listed `json:"people"`
-	}
-	if err := boundary.Unmarshal(r.Body, &body); err != nil {
-		a.roster.trouble = say("problem.other", "status", "200")
-		return nil
-	}
-	a.roster.people, a.roster.isHere = body.People, true
-	return nil
-}
-
-// askEnd asks whether a phone is to be shut out; without one, it takes the question back.
+// askEnd asks whether a phone, or a person with all of theirs, is to be shut out; without one it
+// takes the question back.
 func (a *App) askEnd(*Answer) error {
 	var args struct {
-		Device string `json:"device"`
-		Off    bool   `json:"off"`
+		Device  string `json:"device"`
+		Off     bool   `json:"off"`
+		Leaving bool   `json:"leaving"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
@@ -78,7 +16,7 @@ func (a *App) askEnd(*Answer) error {
 	if a.roster == nil {
 		a.roster = &roster{route: a.route}
 	}
-	a.roster.ending, a.roster.off = args.Device, args.Off
+	a.roster.ending, a.roster.off, a.roster.leaving = args.Device, args.Off, args.Leaving
 	return nil
 }
 
@@ -93,26 +31,8 @@ func (a *App) endPhone(*Answer) error {
 	if a.roster == nil || a.roster.ending == "" {
 		return refuse("phase", "", say("error.phase"))
 	}
-	a.ask = &Ask{Path: "/api/phones/out", Auth: true, Then: "phones.ended", Body: map[string]any{
-		"device": a.roster.ending, "wipe": args.Wipe,
-	}}
-	return nil
-}
-
-// endedPhone shows the list anew.
-func (a *App) endedPhone(answer *Answer) error {
-	var r reply
-	if err := a.args(&r); err != nil {
-		return err
-	}
-	if a.roster == nil {
-		return nil
-	}
-	if trouble := r.trouble(); trouble != "" {
-		a.roster.trouble, a.roster.ending = trouble, ""
-		return nil
-	}
-	return a.askPhones(answer)
+	return a.changeRoster("/api/phones/out",
+		map[string]any{"device": a.roster.ending, "wipe": args.Wipe}, nil)
 }
 
 // signOff ends this phone's own access; what is on it goes when the server has answered.
@@ -156,25 +76,17 @@ func (a *App) empty() {
 // phonesScreen lists people with their phones and when each was last heard of.
 func (a *App) phonesScreen(back string) View {
 	v := View{Screen: "list", Head: a.head(back), Finding: say("phones.finding")}
-	r := a.roster
-	switch {
-	case r == nil || r.route != a.route:
-		v.Actions = []Action{{Label: say("phones.list"), Do: "phones.list", Kind: "main"}}
-		return v
-	case r.ending != "" || r.off:
+	if r := a.roster; r != nil && (r.ending != "" || r.off) {
 		return a.phoneQuestion()
-	case r.trouble != "":
-		v.Sections = []Section{{Rows: []Row{{Lines: []Text{r.trouble}}}}}
-		v.Actions = []Action{{Label: say("invite.again"), Do: "phones.list", Kind: "main"}}
-	case !r.isHere:
-		v.Sections = []Section{{Rows: []Row{{Lines: []Text{say("phones.asking")}}}}}
-	default:
-		for _, p := range r.people {
-			v.Sections = append(v.Sections, a.phonesOf(p))
-		}
-		if len(r.people) == 0 {
-			v.Sections = []Section{{Empty: say("phones.none")}}
-		}
+	}
+	if a.awaited(&v) {
+		return v
+	}
+	for _, p := range a.roster.people {
+		v.Sections = append(v.Sections, a.phonesOf(p))
+	}
+	if len(a.roster.people) == 0 {
+		v.Sections = []Section{{Empty: say("phones.none")}}
 	}
 	if back == "/" {
 		v.Actions = append(v.Actions, Action{
@@ -228,10 +140,14 @@ func (a *App) phoneQuestion() View {
 	}
 	v := View{Screen: "notice", Head: a.head("/"), Finding: say("phones.end_finding")}
 	v.Lines = []Text{say("phones.end_lead"), say("phones.lost_lead")}
+	do, keep, wipe := "phones.end", say("phones.end_go"), say("phones.lost_go")
+	if p, err := a.onScreen(); a.roster.leaving && err == nil {
+		v.Finding = say("staff.out_finding", "name", p.Name)
+		v.Lines = []Text{say("staff.out_lead"), say("staff.wipe_lead")}
+		do, keep, wipe = "staff.out", say("staff.out_go"), say("staff.wipe_go")
+	}
 	v.Actions = []Action{
-		{Label: say("phones.end_go"), Do: "phones.end"},
-		{Label: say("phones.lost_go"), Do: "phones.end", Args: map[string]bool{"wipe": true}},
-		leave,
+		{Label: wipe, Do: do, Args: map[string]bool{"wipe": true}}, {Label: keep, Do: do}, leave,
 	}
 	return v
 }

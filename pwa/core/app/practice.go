@@ -69,6 +69,8 @@ func (a *App) practiceScreen(parts []string) View {
 			return a.noiseForm()
 		case "rights":
 			return a.rightsScreen()
+		case "people":
+			return a.staffScreen()
 		case "ladders":
 			if _, step, err := a.stepHere(); err == nil {
 				return a.stepScreen(d, step)
@@ -99,12 +101,16 @@ func (a *App) practiceScreen(parts []string) View {
 			Title: say("samples.title"), Route: practiceRoute + "/samples",
 			Lines: []Text{say("samples.listed", "n", len(sessions.Samples(d)))},
 		},
-		{Title: say("rights.title"), Route: practiceRoute + "/rights"},
+		{Title: say("rights.title"), Route: rightsRoute},
 		{
 			Title: say("ladders.title"), Route: laddersRoute,
 			Lines: []Text{editionText(a.practice().Edition.Version())},
 		},
 	}})
+	if a.me.Role == sessions.Owner {
+		rows := &v.Sections[len(v.Sections)-1].Rows
+		*rows = append([]Row{{Title: say("staff.title"), Route: staffRoute}}, *rows...)
+	}
 	return v
 }
 

@@ -4,7 +4,6 @@ import (
 	"testing"
 
 	"evenhold/internal/sessions"
-	"evenhold/server/access"
 )
 
 // list adds weights in kilograms, as typed, to those that the practice has at hand.
@@ -128,14 +127,4 @@ func TestWeights_Roles(t *testing.T) {
 	assistant.refused("weights.add", object{
 		"values": object{"what": "bucket", "weightG": "8"},
 	}, "role")
-}
-
-// colleague lets the phone of another member of staff in, invited by the owner.
-func (p *phone) colleague(role sessions.Role, name string) *phone {
-	p.t.Helper()
-	code, _, err := p.house.server.Desk().Invite(p.member(), access.Guest{Role: role, Name: name})
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	return p.house.guest(code.String(), name)
 }

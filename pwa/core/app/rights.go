@@ -2,6 +2,8 @@ package app
 
 import "evenhold/internal/sessions"
 
+const rightsRoute = practiceRoute + "/rights"
+
 // rightsScreen shows the table by which the server judges every entry, for each role: what it
 // may write, what only where the same person began it, and what not.
 func (a *App) rightsScreen() View {

@@ -65,8 +65,8 @@ func (a *App) goTo(*Answer) error {
 	}
 	if a.route != args.Route {
 		a.route, a.roster = args.Route, nil
-		if a.me.hasJoined() && (a.route == "/phones" || strings.HasSuffix(a.route, "/phones")) {
-			return a.askPhones(nil)
+		if a.me.hasJoined() && isRosterRoute(a.route) {
+			return a.askRoster(nil)
 		}
 	}
 	return nil
@@ -150,6 +150,8 @@ func (a *App) personScreen(d *record.Doc, parts []string) View {
 		return a.loadScreen(d)
 	case "phones":
 		return a.phonesScreen(personRoute(d.ID()))
+	case "sharing":
+		return a.sharingScreen(d)
 	case "invite":
 		return a.inviteScreen(d)
 	case "work":
