@@ -20,14 +20,7 @@ func TestStaff(t *testing.T) {
 	owner.says("staff.title")
 	owner.visit("/practice/people")
 	owner.says("staff.title", "rights.of_owner", "rights.of_assistant", "rights.title")
-	kimsPage := ""
-	each(owner.view, func(o object) {
-		if title, is := o["title"].(object); is && title["k"] == "plain" {
-			if args := title["a"].(object); args["text"] == "Kim" {
-				kimsPage = o["route"].(string)
-			}
-		}
-	})
+	kimsPage := owner.rowOf("Kim")
 	owner.visit(kimsPage)
 	owner.says("rights.of_assistant", "phones.joined", "staff.make_coach")
 	kim.visit("/p/" + doc)
@@ -72,6 +65,17 @@ func TestStaff(t *testing.T) {
 	}
 	owner.visit("/practice/people")
 	owner.says("staff.out")
+}
+
+// rowOf returns where the row with that title leads.
+func (p *phone) rowOf(title string) (route string) {
+	each(p.view, func(o object) {
+		said, _ := o["title"].(object)
+		if args, _ := said["a"].(object); args["text"] == title {
+			route, _ = o["route"].(string)
+		}
+	})
+	return route
 }
 
 // TestOwnersFurtherPhone: an owner's second phone asks for no practice, and names none a
