@@ -22,7 +22,8 @@ func runErase(c *call) error {
 		}
 		if c.said["yes"] != "true" {
 			fmt.Fprintln(c.out, "Would take out the name of this member of staff and shut their phones"+
-				" out. What they wrote\nstays in the clients' records under their name. Give --yes to do it.")
+				" out. What they wrote\nstays in the clients' records under their name, and backups made"+
+				" before keep the name until\nthey are removed or age out. Give --yes to do it.")
 			return nil
 		}
 		err = s.ForgetStaff(c.args[0], c.now.UnixMilli())

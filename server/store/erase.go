@@ -96,9 +96,14 @@ func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
 	return had, spread(tx, doc)
 }
 
-// ForgetStaff takes the name of a coach or an assistant out of the list of people and shuts
-// their phones out. What they wrote stays in the records it was written into, signed with
-// their name: it is part of the clients' health records. The owner cannot be forgotten.
+// ForgetStaff takes the name of a coach or an assistant out of the list of people and out of every
+// invitation made out to them, shuts their phones out and ends what was shared with them by name.
+// The owner cannot be forgotten.
+//
+// What they wrote stays in the records it was written into: it is part of the clients' health
+// records. Their name stays there too, in the one author record of each: a phone makes it, its
+// chain and everybody's digests are over its bytes, and the server makes no operation in another's
+// name.
 func (s *Store) ForgetStaff(id string, nowMS int64) error {
 	return s.write(func(tx *sql.Tx) error {
 		p, err := person(tx, id)
@@ -111,10 +116,14 @@ func (s *Store) ForgetStaff(id string, nowMS int64) error {
 		for _, statement := range []string{
 			"UPDATE people SET name = '' WHERE id = ?1",
 			"UPDATE devices SET revoked_ms = ?2 WHERE person = ?1 AND revoked_ms IS NULL",
-			"UPDATE invitations SET name = '' WHERE used_by IN" +
-				" (SELECT id FROM devices WHERE person = ?1)",
+			"DELETE FROM grants WHERE person = ?1",
+			"DELETE FROM invitations WHERE person = ?1 AND used_ms IS NULL",
+			// The last are those that nobody used; whoever still does says their name.
+			"UPDATE invitations SET name = '' WHERE person = ?1 OR used_by IN" +
+				" (SELECT id FROM devices WHERE person = ?1)" +
+				" OR name = ?3 AND used_ms IS NULL AND role IN ('coach', 'assistant')",
 		} {
-			if _, err := tx.Exec(statement, id, nowMS); err != nil {
+			if _, err := tx.Exec(statement, id, nowMS, p.Name); err != nil {
 				return err
 			}
 		}
