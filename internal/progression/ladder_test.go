@@ -70,9 +70,15 @@ func TestLadders(t *testing.T) {
 	}
 }
 
-// TestStartDoses: holds of about 10 s or less in descending repetitions (common
-// practice, from memory).
+// TestStartDoses: holds of about 10 s or less in descending repetitions, 5-4-3 a side where
+// a first plan may begin with them (common practice, from memory).
 func TestStartDoses(t *testing.T) {
+	for _, s := range progression.Ladders()[0].Steps {
+		if s.CanBeFirst && (s.Start.HoldS != 10 || !slices.Equal(s.Start.Reps, []int{5, 4, 3})) {
+			t.Errorf("%s starts with %v of %d s, want 5-4-3 of 10", s.ID, s.Start.Reps,
+				s.Start.HoldS)
+		}
+	}
 	for _, s := range progression.Ladders()[0].Steps {
 		if s.Start.HoldS < 1 || s.Start.HoldS > 10 {
 			t.Errorf("%s starts with holds of %d s, want 1 to 10", s.ID, s.Start.HoldS)
