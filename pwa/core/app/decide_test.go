@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"reflect"
 	"strings"
 	"testing"
 
@@ -83,4 +84,81 @@ func TestDecision_Flag(t *testing.T) {
 	p.visit(route)
 	p.says("plan.withheld", "rule.red_flag_open", "care.flag_ask")
 	p.saysNot("decide.keep", "decide.decline")
+}
+
+// TestDecision_Kept: one suggestion is declined, then changed, then accepted. Declining asks for
+// a reason and leaves the plan as it is; all three stay, on the server and, newest first, on the
+// screen, each with its reason, and a fresh start of the phone shows them again.
+func TestDecision_Kept(t *testing.T) {
+	p := newHouse(t).owner()
+	doc := p.planned("Ida R.")
+	reps := p.ledReps(doc)
+	p.trains(doc, "4", "1")
+	p.trains(doc, "4", "1")
+	p.decideOn(doc)
+	p.says("decide.suggest_progress")
+	item := p.route[strings.LastIndex(p.route, "/")+1:]
+	p.refused("decide.decline", object{
+		"item": item, "values": object{"chosen": "progress", "reason": " "},
+	}, "field")
+	p.says("error.reason")
+	p.act("decide.decline", "chosen", "progress", "reason", "race on Sunday")
+	p.says("said.decided")
+	if got := p.ledReps(doc); got != reps {
+		t.Errorf("declined, the first set has %v repetitions, want %v as before", got, reps)
+	}
+	p.wait(60_000)
+	p.decideOn(doc)
+	p.act("decide.keep", "chosen", "stay", "reason", "one more week")
+	p.wait(60_000)
+	p.accept(doc, "progress")
+	if got := p.ledReps(doc); got != reps+1 {
+		t.Errorf("accepted, the first set has %v repetitions, want %v", got, reps+1)
+	}
+	p.exchange()
+	var kept [][4]any
+	for _, made := range p.records(doc, sessions.KindDecision) {
+		if made["about"] == item {
+			kept = append(kept,
+				[4]any{made["state"], made["suggested"], made["chosen"], made["reason"]})
+		}
+	}
+	want := [][4]any{
+		{"declined", "progress", "stay", "race on Sunday"},
+		{"changed", "progress", "stay", "one more week"},
+		{"accepted", "progress", "progress", nil},
+	}
+	if !reflect.DeepEqual(kept, want) {
+		t.Errorf("the server keeps %v, want %v", kept, want)
+	}
+	shown := [][2]any{
+		{"decide.state_accepted", nil}, {"decide.state_changed", "one more week"},
+		{"decide.state_declined", "race on Sunday"},
+	}
+	for _, start := range []string{"at once", "after a fresh start"} {
+		p.decideOn(doc)
+		if got := p.history(); !reflect.DeepEqual(got, shown) {
+			t.Errorf("%s the screen shows %v, want %v", start, got, shown)
+		}
+		p.reload()
+	}
+}
+
+// history is each decision that the screen shows, with its reason.
+func (p *phone) history() (all [][2]any) {
+	p.t.Helper()
+	for _, section := range p.view["sections"].([]any) {
+		if title, is := section.(object)["title"].(object); !is || title["k"] != "decide.before" {
+			continue
+		}
+		for _, row := range section.(object)["rows"].([]any) {
+			made := row.(object)["lines"].([]any)[0].(object)["a"].(object)
+			one := [2]any{row.(object)["reason"].(object)["k"], nil}
+			if why, is := made["why"].(object); is {
+				one[1] = why["a"].(object)["text"]
+			}
+			all = append(all, one)
+		}
+	}
+	return all
 }
