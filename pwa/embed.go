@@ -13,6 +13,11 @@ import (
 //go:embed all:dist
 var built embed.FS
 
+// Lock is the lock file that the app's parts from outside were installed by.
+//
+//go:embed package-lock.json
+var Lock []byte
+
 // Dist is the built app with index.html at its root; before the first build it holds only .keep.
 var Dist = dist()
 

@@ -58,6 +58,7 @@ var settings = []setting{
 	{name: "months", fallback: "0", use: "`count` of months without an entry"},
 	{name: "new-key", use: "`file` for a new key pair to seal backups with"},
 	{name: "yes", use: "do it; without this the command only says what it would do", isFlag: true},
+	{name: "sbom", use: "list the parts from outside, as CycloneDX JSON", isFlag: true},
 	{name: "demo", use: "serve a fresh example practice instead", isFlag: true},
 }
 

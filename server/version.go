@@ -19,6 +19,9 @@ func version() string {
 }
 
 func runVersion(c *call) error {
+	if c.said["sbom"] == "true" {
+		return writeSBOM(c.out)
+	}
 	sqlite, _, _ := sqlite3.Version()
 	fmt.Fprintf(c.out, "%s\nSQLite %s\ndata version %d\n", version(), sqlite, store.Version())
 	return nil
