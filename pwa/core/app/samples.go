@@ -14,7 +14,7 @@ import (
 )
 
 // samplesFor are the samples that a hold is placed in: the published one that fits best,
-// and those of the practice that fit.
+// and those of the practice for this hold, whatever their sex: see sexLines.
 func (a *App) samplesFor(test reference.Test, w sides.Working, sex string) []reference.Sample {
 	all := reference.Samples(test, w, sex)
 	all = all[:min(len(all), 1)]
@@ -23,7 +23,7 @@ func (a *App) samplesFor(test reference.Test, w sides.Working, sex string) []ref
 		return all
 	}
 	for _, s := range sessions.Samples(d) {
-		if s.What == string(test) && (s.Sex == "" || s.Sex == sex) {
+		if s.What == string(test) {
 			all = append(all, enteredSample(s))
 		}
 	}
@@ -80,12 +80,27 @@ func (a *App) sampleRows(title Text, test reference.Test, w sides.Working, sex s
 			Title: title, Lines: []Text{sampleName(s), sampleNumbers(s), say("result.skew")},
 			Reason: percentileWord(p, isBound), Working: ptr(workingView(p.Working)),
 		}
+		row.Lines = append(row.Lines, sexLines(s, sex)...)
 		if s.People < reference.FewPeople {
 			row.Lines = append(row.Lines, say("caution.small_sample"))
 		}
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// sexLines say where a sample is not of the person's own sex alone: of another, or of a person
+// whose sex is not noted, or of both together.
+func sexLines(s reference.Sample, sex string) []Text {
+	switch {
+	case s.Sex == "":
+		return []Text{say("result.sample_mixed")}
+	case s.Sex == sex:
+		return nil
+	case s.Sex == "female":
+		return []Text{say("result.sample_women")}
+	}
+	return []Text{say("result.sample_men")}
 }
 
 func sampleNumbers(s reference.Sample) Text {
@@ -130,8 +145,8 @@ func (a *App) samplesForm(d *record.Doc) View {
 		{ID: "name", Kind: "text", Label: say("samples.who"), Hint: say("samples.who_hint")},
 		{ID: "what", Kind: "choice", Label: say("samples.what"), Options: heldOptions(),
 			Value: string(reference.SideBridge)},
-		{ID: "sex", Kind: "choice", Label: say("person.sex"), Options: []Option{
-			{"", say("samples.mixed")}, {"female", say("person.female")}, {"male", say("person.male")},
+		{ID: "sex", Kind: "choice", Label: say("samples.sex"), Optional: true, Options: []Option{
+			{"female", sexOf("female")}, {"male", sexOf("male")}, {"", sexOf("")},
 		}},
 		{ID: "people", Kind: "number", Label: say("samples.people"),
 			Hint: say("samples.people_hint")},
@@ -145,6 +160,17 @@ func (a *App) samplesForm(d *record.Doc) View {
 		{Label: say("samples.add"), Do: "samples.add", Kind: "main", Form: true}, use,
 	}
 	return v
+}
+
+// sexOf says whom a sample is of.
+func sexOf(sex string) Text {
+	switch sex {
+	case "female":
+		return say("samples.women")
+	case "male":
+		return say("samples.men")
+	}
+	return say("samples.mixed")
 }
 
 func heldOptions() []Option {
@@ -168,7 +194,7 @@ func sampleList(d *record.Doc, mayWrite bool) []Row {
 			continue // of a later version
 		}
 		row := Row{Title: plain(s.Name), Lines: []Text{
-			say("samples." + s.What), sampleNumbers(enteredSample(s)),
+			say("samples." + s.What), sexOf(s.Sex), sampleNumbers(enteredSample(s)),
 		}}
 		if s.People < reference.FewPeople {
 			row.Lines = append(row.Lines, say("caution.small_sample"))

@@ -16,12 +16,8 @@ func (p *phone) places(title string) map[string]float64 {
 			if text, is := row["title"].(object); !is || text["k"] != title {
 				continue
 			}
-			name := row["lines"].([]any)[0].(object)
-			word := name["k"].(string)
-			if word == "plain" {
-				word = name["a"].(object)["text"].(string)
-			}
-			all[word] = row["reason"].(object)["a"].(object)["p"].(float64)
+			name := wordOf(row["lines"].([]any)[0].(object))
+			all[name] = row["reason"].(object)["a"].(object)["p"].(float64)
 		}
 	}
 	return all
@@ -30,7 +26,7 @@ func (p *phone) places(title string) map[string]float64 {
 // TestSamples: a hold one SD above a sample's mean lies above 84 of 100, at the mean above
 // 50 (normal curve: Φ(1) = 0.8413, NIST/SEMATECH e-Handbook of Statistical Methods, section
 // 1.3.6.7.1, 2012). The practice's sample stands beside the published one, says who it was
-// and that it is small, and is for the sex it was entered for.
+// and that it is small.
 func TestSamples(t *testing.T) {
 	p := newHouse(t).owner()
 	doc := p.addClient("Noa B.", "sex", "female")
@@ -42,7 +38,7 @@ func TestSamples(t *testing.T) {
 	p.act("samples.add", "name", "our rowers", "what", "side_bridge", "sex", "female",
 		"people", "12", "meanMS", "60", "sdMS", "20")
 	p.says("caution.small_sample")
-	p.act("samples.add", "name", "our sailors", "what", "side_bridge", "sex", "male",
+	p.act("samples.add", "name", "our sailors", "what", "extensor", "sex", "female",
 		"people", "40", "meanMS", "60", "sdMS", "20")
 	p.visit(result)
 	left, right := p.places("result.sample_left"), p.places("result.sample_right")
@@ -61,6 +57,70 @@ func TestSamples(t *testing.T) {
 	if left := p.places("result.sample_left"); len(left) != before {
 		t.Errorf("the sample was taken out, and is among %v", left)
 	}
+}
+
+// TestSamples_Sex: beside a place in a sample of another sex, of both, or of a sex while the
+// person's is not noted, plain words say so; beside one of the person's own sex nothing does.
+func TestSamples_Sex(t *testing.T) {
+	p := newHouse(t).owner()
+	for name, sex := range map[string]string{"women": "female", "men": "male", "both": ""} {
+		p.visit("/practice/samples")
+		p.act("samples.add", "name", name, "what", "side_bridge", "sex", sex,
+			"people", "40", "meanMS", "60", "sdMS", "20")
+	}
+	p.says("samples.women", "samples.men", "samples.mixed")
+	tests := map[string]map[string]string{
+		"female": {"women": "", "men": "result.sample_men", "both": "result.sample_mixed"},
+		"male":   {"women": "result.sample_women", "men": "", "both": "result.sample_mixed"},
+		"": {
+			"women": "result.sample_women", "men": "result.sample_men",
+			"both": "result.sample_mixed", "sample.adults-2014-left": "result.sample_mixed",
+		},
+	}
+	for sex, want := range tests {
+		doc := p.addClient("Kim "+sex, "sex", sex)
+		p.screen(doc)
+		p.takeTest(doc, 60_000, 80_000)
+		said := p.sexWords("result.sample_left")
+		for name, word := range want {
+			if got, shown := said[name]; !shown || got != word {
+				t.Errorf("client %q in the sample %q: %q (shown: %t), want %q", sex, name, got,
+					shown, word)
+			}
+		}
+	}
+}
+
+// sexWords are what is said of the sex of each sample on the screen, "" where nothing is.
+func (p *phone) sexWords(title string) map[string]string {
+	p.t.Helper()
+	all := map[string]string{}
+	for _, section := range p.view["sections"].([]any) {
+		for _, row := range section.(object)["rows"].([]any) {
+			row := row.(object)
+			if text, is := row["title"].(object); !is || text["k"] != title {
+				continue
+			}
+			lines := row["lines"].([]any)
+			name := wordOf(lines[0].(object))
+			all[name] = ""
+			for _, line := range lines[1:] {
+				switch key := line.(object)["k"].(string); key {
+				case "result.sample_mixed", "result.sample_women", "result.sample_men":
+					all[name] += key
+				}
+			}
+		}
+	}
+	return all
+}
+
+// wordOf is the key of a text, or what a plain one says.
+func wordOf(text object) string {
+	if text["k"] == "plain" {
+		return text["a"].(object)["text"].(string)
+	}
+	return text["k"].(string)
 }
 
 // TestSamples_Own: the practice's own records are a sample when it says so: two people with
