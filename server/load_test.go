@@ -46,6 +46,12 @@ func TestServer_SlowSenders(t *testing.T) {
 		t.Errorf("the server bounds no connection: %+v", server)
 	}
 	server.ReadHeaderTimeout, server.ReadTimeout = 4*time.Second, 4*time.Second
+	var letIn atomic.Int64
+	server.ConnState = func(_ net.Conn, state http.ConnState) {
+		if state == http.StateNew {
+			letIn.Add(1)
+		}
+	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -55,22 +61,9 @@ func TestServer_SlowSenders(t *testing.T) {
 	address := listener.Addr().String()
 	before, heapBefore := runtime.NumGoroutine(), heapBytes()
 	for i := range slowSenders {
-		begin := "POST / HTTP/1.1\r\nHost: practice.example\r\nX-Slow: "
-		if i%2 == 0 {
-			begin = "POST / HTTP/1.1\r\nHost: practice.example\r\nContent-Length: 1000\r\n\r\nx"
-		}
-		conn, err := net.Dial("tcp", address)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer conn.Close()
-		if _, err := io.WriteString(conn, begin); err != nil {
-			t.Fatal(err)
-		}
+		sendSlowly(t, address, i%2 == 0)
 	}
-	eventually(t, "all are let in", func() bool {
-		return runtime.NumGoroutine() >= before+slowSenders
-	})
+	eventually(t, "all are let in", func() bool { return letIn.Load() >= slowSenders })
 	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
 	resp, err := client.Get("http://" + address)
 	if err != nil {
@@ -91,6 +84,23 @@ func TestServer_SlowSenders(t *testing.T) {
 	}
 	if err := <-stopped; !errors.Is(err, http.ErrServerClosed) {
 		t.Error(err)
+	}
+}
+
+// sendSlowly connects and sends the beginning of a header, or of a body.
+func sendSlowly(t *testing.T, address string, isBody bool) {
+	t.Helper()
+	begin := "POST / HTTP/1.1\r\nHost: practice.example\r\nX-Slow: "
+	if isBody {
+		begin = "POST / HTTP/1.1\r\nHost: practice.example\r\nContent-Length: 1000\r\n\r\nx"
+	}
+	conn, err := net.Dial("tcp", address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = conn.Close() })
+	if _, err := io.WriteString(conn, begin); err != nil {
+		t.Fatal(err)
 	}
 }
 
