@@ -6,7 +6,6 @@ import (
 
 	"evenhold/server/dossier"
 	"evenhold/server/store"
-	"evenhold/sync/record"
 )
 
 // export hands out everything that is held about the client of a document: to owner and coach,
@@ -18,19 +17,15 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, caller store.Mem
 	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
-	doc, err := record.ParseID(asked.Doc)
+	doc, err := s.readable(r, caller.Person, asked.Doc)
 	if err != nil {
-		return fieldError{"doc", "the identifier of a client record"}
+		return err
 	}
 	practice, err := s.Store.Practice(r.Context())
 	if err != nil {
 		return err
 	}
-	may, err := s.Store.CanRead(r.Context(), caller.Person.ID, doc)
-	if err != nil {
-		return err
-	}
-	if !may || doc == practice.Doc {
+	if doc == practice.Doc {
 		return errForbidden
 	}
 	all, err := dossier.Of(r.Context(), s.Store, doc.String())

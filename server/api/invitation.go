@@ -1,7 +1,6 @@
 package api
 
 import (
-	"errors"
 	"net/http"
 	"strings"
 
@@ -10,7 +9,6 @@ import (
 	"evenhold/internal/sessions"
 	"evenhold/server/access"
 	"evenhold/server/store"
-	"evenhold/sync/record"
 )
 
 type inviteRequest struct {
@@ -81,12 +79,9 @@ func (s *Server) guest(
 	default:
 		return access.Guest{}, fieldError{"role", "coach, assistant or client"}
 	}
-	doc, err := record.ParseID(asked.Doc)
+	doc, err := s.readable(r, by, asked.Doc)
 	if err != nil {
-		return access.Guest{}, fieldError{"doc", "the identifier of a client record"}
-	}
-	if may, err := s.Store.CanRead(r.Context(), by.ID, doc); err != nil || !may {
-		return access.Guest{}, errors.Join(errForbidden, err)
+		return access.Guest{}, err
 	}
 	content, err := s.Store.Document(r.Context(), doc)
 	if err != nil {

@@ -24,12 +24,9 @@ func (s *Server) sharing(w http.ResponseWriter, r *http.Request, caller store.Me
 	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
-	doc, err := record.ParseID(asked.Doc)
+	doc, err := s.readable(r, caller.Person, asked.Doc)
 	if err != nil {
-		return fieldError{"doc", "the identifier of a client record"}
-	}
-	if may, err := s.Store.CanRead(r.Context(), caller.Person.ID, doc); err != nil || !may {
-		return errors.Join(errForbidden, err)
+		return err
 	}
 	now, err := s.Store.Sharing(r.Context(), doc)
 	if err != nil {
@@ -48,6 +45,18 @@ func (s *Server) sharing(w http.ResponseWriter, r *http.Request, caller store.Me
 		people = append(people, seesAnswer{personAnswer{p.ID, p.Name, p.Role}, sees})
 	}
 	return answerJSON(w, map[string]any{"all": !now.IsClosed, "people": people})
+}
+
+// readable reads the identifier of a client record that the person sees.
+func (s *Server) readable(r *http.Request, p store.Person, text string) (record.ID, error) {
+	doc, err := record.ParseID(text)
+	if err != nil {
+		return doc, fieldError{"doc", "the identifier of a client record"}
+	}
+	if may, err := s.Store.CanRead(r.Context(), p.ID, doc); err != nil || !may {
+		return doc, errors.Join(errForbidden, err)
+	}
+	return doc, nil
 }
 
 // share says anew who of the staff sees a client record; it holds at once. A coach does not shut

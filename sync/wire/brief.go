@@ -166,8 +166,9 @@ func (p Response) AppendAnswer(b []byte, q Request) []byte {
 }
 
 func (p Response) fillBrief(w *writer, q Request) {
-	w.coded.plain(q.mark()>>16, 16)
-	w.coded.plain(q.mark()&0xffff, 16)
+	mark := q.mark()
+	w.coded.plain(mark>>16, 16)
+	w.coded.plain(mark&0xffff, 16)
 	w.put(aboutSchema, uint64(p.Schema))
 	w.put(aboutClock, zigzag(p.WallMS-q.WallMS))
 	w.begin(p.WallMS, q.Device, q.PushFrom)

@@ -161,13 +161,19 @@ func (r *reader) shapes(ops []record.Operation) []uint32 {
 			return which
 		}
 	}
+	r.records(ops, named, hits)
+	return which
+}
+
+// records reads the records that had to be spelt out, and gives the others theirs. Hits that are
+// left over foretell operations that do not come.
+func (r *reader) records(ops []record.Operation, named []int, hits uint64) {
 	if hits != 0 {
 		r.fail(ErrMalformed)
-		return which
+		return
 	}
 	r.named(ops, named)
 	r.fillSame(ops)
-	return which
 }
 
 func (r *reader) named(ops []record.Operation, named []int) {

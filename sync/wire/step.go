@@ -107,12 +107,7 @@ func (r *reader) steps(ops []record.Operation) []uint32 {
 			return which
 		}
 	}
-	if hits != 0 {
-		r.fail(ErrMalformed)
-		return which
-	}
-	r.named(ops, named)
-	r.fillSame(ops)
+	r.records(ops, named, hits)
 	return which
 }
 
