@@ -146,6 +146,10 @@ func runInvite(c *call) error {
 	})
 }
 
+// errNoOwner says that nobody has claimed the practice.
+var errNoOwner = errors.New("this practice has no owner yet; start the server and open the" +
+	" link it prints")
+
 func invite(c *call, s *store.Store, desk *access.Desk, guest access.Guest) (
 	code access.Code, expires time.Time, err error) {
 	if guest.Role == sessions.Owner {
@@ -168,6 +172,5 @@ func invite(c *call, s *store.Store, desk *access.Desk, guest access.Guest) (
 		}
 		return code, expires, err
 	}
-	return code, expires, fmt.Errorf("this practice has no owner yet; start the server and open the" +
-		" link it prints")
+	return code, expires, errNoOwner
 }

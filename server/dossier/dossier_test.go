@@ -190,6 +190,7 @@ var shown = map[string]string{
 	"invitations.doc": "doc", "invitations.person": "person", "invitations.made_by": "made_by",
 	"invitations.created_ms": "created", "invitations.expires_ms": "expires",
 	"invitations.tries": "tries", "invitations.used_ms": "used", "invitations.used_by": "used_by",
+	"invitations.recovery":   "recovery",
 	"invitations.secret_mac": "", // checks a code
 	"refusals.device":        "device", "refusals.seq": "number", "refusals.code": "code",
 	"refusals.at_ms": "at",

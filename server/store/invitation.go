@@ -27,6 +27,9 @@ type Invitation struct {
 	MadeBy    Member    // zero for the set-up invitation, and one made on the server itself
 	Person    string    // id of whom it is for, if they are known; "" for somebody new
 	ExpiresMS int64
+	// IsRecovery marks one of the owner's recovery codes. Its secret is too long to be guessed, so
+	// wrong tries do not kill it: it lies in a drawer for years, and anybody could use them up.
+	IsRecovery bool
 }
 
 // Joining is what a phone brings to an invitation.
@@ -41,12 +44,9 @@ type Joining struct {
 // AddInvitation keeps an invitation. It returns ErrTaken if its handle is in use.
 func (s *Store) AddInvitation(inv Invitation, nowMS int64) error {
 	return s.write(func(tx *sql.Tx) error {
-		var taken bool
-		row := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM invitations WHERE handle = ?)", inv.Handle)
-		if err := row.Scan(&taken); err != nil {
+		if taken, err := isHandle(tx, inv.Handle); err != nil {
 			return err
-		}
-		if taken {
+		} else if taken {
 			return ErrTaken
 		}
 		if err := insertInvitation(tx, inv, nowMS); err != nil {
@@ -76,8 +76,9 @@ func insertInvitation(tx *sql.Tx, inv Invitation, nowMS int64) error {
 	whom := sql.NullString{String: inv.Person, Valid: inv.Person != ""}
 	madeBy := sql.NullString{String: inv.MadeBy.Person.ID, Valid: inv.MadeBy.Person.ID != ""}
 	_, err := tx.Exec("INSERT INTO invitations (handle, secret_mac, role, name, doc, made_by,"+
-		" created_ms, expires_ms, person) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		inv.Handle, inv.SecretMAC, inv.Role, inv.Name, doc, madeBy, nowMS, inv.ExpiresMS, whom)
+		" created_ms, expires_ms, person, recovery) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		inv.Handle, inv.SecretMAC, inv.Role, inv.Name, doc, madeBy, nowMS, inv.ExpiresMS, whom,
+		inv.IsRecovery)
 	return err
 }
 
@@ -133,12 +134,15 @@ func (s *Store) try(handle string, mac []byte, nowMS int64,
 			return ErrWrongCode
 		case err != nil:
 			return err
-		case inv.tries >= MaxTries:
+		case inv.tries >= MaxTries && !inv.IsRecovery:
 			return ErrLocked
 		case subtle.ConstantTimeCompare(inv.SecretMAC, mac) == 1:
 			return f(tx, inv)
 		}
 		refused = ErrWrongCode
+		if inv.IsRecovery {
+			return nil
+		}
 		if inv.tries+1 == MaxTries {
 			refused = ErrLocked
 			err = audit(tx, Event{AtMS: nowMS, Act: "join", Subject: handle, Result: "locked"})
@@ -166,9 +170,9 @@ func findInvitation(tx *sql.Tx, handle string) (invitationRow, error) {
 	var inv invitationRow
 	var doc []byte
 	row := tx.QueryRow("SELECT handle, secret_mac, role, name, doc, expires_ms, tries, used_ms,"+
-		" used_by, coalesce(person, '') FROM invitations WHERE handle = ?", handle)
+		" used_by, coalesce(person, ''), recovery FROM invitations WHERE handle = ?", handle)
 	err := row.Scan(&inv.Handle, &inv.SecretMAC, &inv.Role, &inv.Name, &doc, &inv.ExpiresMS,
-		&inv.tries, &inv.usedMS, &inv.usedBy, &inv.Person)
+		&inv.tries, &inv.usedMS, &inv.usedBy, &inv.Person, &inv.IsRecovery)
 	if err != nil {
 		return invitationRow{}, translate(err)
 	}
@@ -212,6 +216,9 @@ func join(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Member, error) {
 	}
 	e := Event{AtMS: nowMS, Person: p.ID, Device: j.Device.String(), Act: "join",
 		Subject: inv.Handle, Result: "ok"}
+	if inv.IsRecovery {
+		e.Act = "recover"
+	}
 	return Member{Device: j.Device, Person: p}, audit(tx, e)
 }
 
