@@ -94,3 +94,75 @@ test('a line that was stopped stays closed', async () => {
   await settle();
   assert.equal(opened.length, 1);
 });
+
+/** SplitMix32, so that a run can be repeated. */
+function chance(seed: number): () => number {
+  return () => {
+    seed = (seed + 0x9e3779b9) | 0;
+    let z = Math.imul(seed ^ (seed >>> 16), 0x21f0aaad);
+    z = Math.imul(z ^ (z >>> 15), 0x735a2d97);
+    return ((z ^ (z >>> 15)) >>> 0) / 2 ** 32;
+  };
+}
+
+/**
+ * When the server was asked, in milliseconds since it went away, by phones that all listened
+ * until then; it is back at `backMS`.
+ */
+async function returns(phones: number, backMS: number, random: () => number): Promise<number[]> {
+  (globalThis as { WebSocket: unknown }).WebSocket = FakeSocket;
+  FakeSocket.opened.length = 0;
+  const waits: { run: () => void; dueMS: number }[] = [];
+  const askedMS: number[] = [];
+  let nowMS = -1;
+  for (let i = 0; i < phones; i++) {
+    const ask = async () => {
+      askedMS.push(nowMS);
+      const isUp = nowMS < 0 || nowMS >= backMS;
+      return { status: isUp ? 200 : 503, body: { ticket: 'a ticket' } };
+    };
+    const later = (run: () => void, ms: number) => waits.push({ run, dueMS: nowMS + ms });
+    const news = () => undefined;
+    new Live({ server: { ask }, url: '', news, wanted: () => true, random, later }).listen();
+  }
+  await settle();
+  nowMS = 0;
+  for (const socket of FakeSocket.opened.splice(0)) socket.onclose!();
+  while (waits.length > 0) {
+    waits.sort((a, b) => b.dueMS - a.dueMS);
+    const next = waits.pop()!;
+    nowMS = next.dueMS;
+    next.run();
+    await settle();
+  }
+  assert.equal(FakeSocket.opened.length, phones, 'all are back');
+  return askedMS.filter((ms) => ms >= 0);
+}
+
+/** The most that fall into any one second. */
+function peak(askedMS: number[]): number {
+  const within = (from: number) => askedMS.filter((ms) => ms >= from && ms < from + 1_000).length;
+  return Math.max(...askedMS.map(within));
+}
+
+// What is documented, for 200 phones. First waits are spread over two seconds, so 100 a second
+// are expected, and some who drew little ask a second time. After minutes each asks once in 30
+// seconds in the mean, so that 200/30 a second are expected (renewals in the long run); the rest is
+// room for chance. The method is "Exponential Backoff and Jitter", AWS Architecture Blog, 2015.
+const mostASecond = 160;
+const mostASecondAfterMinutes = 24;
+
+test('200 phones that lost the server in one moment come back spread out', async () => {
+  for (const [seed, backMS] of [500, 5_000, 30_000].entries()) {
+    const most = peak(await returns(200, backMS, chance(seed)));
+    assert.ok(most <= mostASecond, `${most} within a second, back after ${backMS} ms`);
+  }
+  const backMS = 600_000;
+  const after = (await returns(200, backMS, chance(3))).filter((ms) => ms >= backMS);
+  assert.ok(peak(after) <= mostASecondAfterMinutes, `${peak(after)} within a second`);
+  assert.ok(Math.max(...after) <= backMS + 60_000, 'the last is back within a minute');
+});
+
+test('without chance they would come back all at once', async () => {
+  assert.equal(peak(await returns(200, 500, () => 0.5)), 200);
+});
