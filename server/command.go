@@ -177,7 +177,7 @@ func usage() string {
 	b.WriteString("\n\"evenhold help serve\" tells more of serve, and so for each. Every flag can" +
 		" also be set in the\nenvironment (EVENHOLD_DATA for --data) or in the file " + settingsName +
 		" in the data folder\n(backup-keep = 30); a flag goes before the environment, that before the" +
-		" file.\n")
+		" file. What none\nof them says, a command takes from how the server was last started.\n")
 	return b.String()
 }
 

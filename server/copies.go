@@ -152,7 +152,7 @@ func checkBackups(c *call, keys []age.Identity) error {
 			bad = true
 			continue
 		}
-		fmt.Fprintf(c.out, "%s: whole; made %s, %d people, %d phones, %d records, %d entries\n", path,
+		fmt.Fprintf(c.out, "%s: whole; made %s, people: %d, phones: %d, records: %d, entries: %d\n", path,
 			m.Made().Format("2006-01-02 15:04 UTC"), m.People, m.Devices, max(0, m.Documents-1),
 			m.Operations)
 	}

@@ -69,7 +69,7 @@ const settingsName = "evenhold.conf"
 type said map[string]string
 
 // parse reads the flags of a command; the environment is asked for what no flag says, then the
-// settings file, then the fallbacks. It returns what is not a flag. Help goes to help.
+// settings file, then what the server was started with, then the fallbacks. It returns what is not a flag. Help goes to help.
 func parse(
 	c command, args []string, env func(string) string, help io.Writer,
 ) (said, []string, error) {
@@ -137,11 +137,17 @@ func (v said) complete(c command, env func(string) string) error {
 	if data == "" {
 		data = "data"
 	}
-	file, err := readSettings(filepath.Join(data, settingsName))
-	if err != nil {
-		return err
+	names := []string{settingsName, startedName}
+	if c.name == "serve" {
+		names = names[:1]
 	}
-	add(func(name string) string { return file[name] })
+	for _, name := range names {
+		file, err := readSettings(filepath.Join(data, name))
+		if err != nil {
+			return err
+		}
+		add(func(name string) string { return file[name] })
+	}
 	add(func(name string) string {
 		at := slices.IndexFunc(settings, func(s setting) bool { return s.name == name })
 		return settings[at].fallback
@@ -205,12 +211,13 @@ type options struct {
 	backupEvery time.Duration // 0 for no backups by itself
 	backupKeep  int
 	backupSeal  string
+	said        said // what all of it was read from
 }
 
 // options reads what the server needs out of the settings.
 func (v said) options() (o options, err error) {
 	o = options{addr: v["addr"], data: v["data"], demo: v["demo"] == "true",
-		backups: v.backups(), backupSeal: v["backup-seal"]}
+		backups: v.backups(), backupSeal: v["backup-seal"], said: v}
 	o.door = doorOptions{mode: v["tls"], cert: v["tls-cert"], key: v["tls-key"],
 		plain: v["plain-addr"], directory: v["acme-directory"]}
 	if o.proxies, err = api.ParseProxies(v["trusted-proxy"]); err != nil {

@@ -69,7 +69,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := rememberAddress(f, o.origins, log); err != nil {
+	if err := errors.Join(rememberAddress(f, o.origins, log), o.said.keepStarted(f)); err != nil {
 		return err
 	}
 	if err := d.greet(out); err != nil {

@@ -45,7 +45,8 @@ func practice(t *testing.T) string {
 		t.Fatal(err)
 	}
 	for name, content := range map[string]string{"key": "the key", "tls/authority.crt": "x",
-		"addr.txt": "127.0.0.1:1", "lock": "", "setup-link.txt": "a secret"} {
+		"addr.txt": "127.0.0.1:1", "lock": "", "setup-link.txt": "a secret",
+		"started-with.conf": "addr = :1"} {
 		path := filepath.Join(data, name)
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			t.Fatal(err)
