@@ -69,7 +69,8 @@ const settingsName = "evenhold.conf"
 type said map[string]string
 
 // parse reads the flags of a command; the environment is asked for what no flag says, then the
-// settings file, then what the server was started with, then the fallbacks. It returns what is not a flag. Help goes to help.
+// settings file, then what the server was started with, then the fallbacks. It returns what is not
+// a flag. Help goes to help.
 func parse(
 	c command, args []string, env func(string) string, help io.Writer,
 ) (said, []string, error) {

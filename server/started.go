@@ -9,7 +9,7 @@ import (
 )
 
 // startedName is the file in the data folder with the settings that the server was last started
-// with: a command beside it finds phones' address, the backups and the rest without being told again.
+// with: a command beside it finds phones' address, the backups and the rest without being told.
 const startedName = "started-with.conf"
 
 // keepStarted writes down what the server is started with; what it need not be told is left out.
