@@ -26,7 +26,7 @@ func backups(t *testing.T, o options) []string {
 func oldPractice(t *testing.T) (*folder, options) {
 	t.Helper()
 	data := t.TempDir()
-	script, err := os.ReadFile("store/testdata/version2.sql")
+	script, err := os.ReadFile("store/testdata/version1.sql")
 	if err != nil {
 		t.Fatal(err)
 	}

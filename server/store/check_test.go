@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -127,10 +128,11 @@ func TestCheck_FlippedBytes(t *testing.T) {
 	t.Logf("%d found, %d harmless", found, harmless)
 }
 
-// version writes a practice file as an earlier version left it, from its text.
+// version writes a practice file as an earlier version left it: one of the first version, brought
+// up to date so far by the steps of that day.
 func version(t *testing.T, n int) string {
 	t.Helper()
-	script, err := os.ReadFile(fmt.Sprintf("testdata/version%d.sql", n))
+	script, err := os.ReadFile("testdata/version1.sql")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,22 +144,49 @@ func version(t *testing.T, n int) string {
 	if _, err := db.Exec(string(script)); err != nil {
 		t.Fatal(err)
 	}
+	_, steps, err := versions(db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for step := 2; step <= n; step++ {
+		if err := migrateStep(db, step, steps[step-1].Name()); err != nil {
+			t.Fatal(err)
+		}
+	}
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
 	}
 	return path
 }
 
-// TestOpen_EveryEarlierVersion: a file of each version since the first is brought up to date,
-// nothing in it is lost, and it is as good as a new one. There is a file of each version.
-func TestOpen_EveryEarlierVersion(t *testing.T) {
-	for n := 1; ; n++ {
-		if _, err := os.Stat(fmt.Sprintf("testdata/version%d.sql", n)); errors.Is(err, os.ErrNotExist) {
-			if n <= Version() {
-				t.Errorf("there is no file of version %d", n)
-			}
-			break
+// TestSchema_StepsNeverChange: each step is, to the byte, what it was when files were first brought
+// up to date with it; a new one is added to testdata/steps.sha256 with the day's sum.
+func TestSchema_StepsNeverChange(t *testing.T) {
+	sums, err := os.ReadFile("testdata/steps.sha256")
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps, err := schema.ReadDir("schema")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var now strings.Builder
+	for _, step := range steps {
+		script, err := schema.ReadFile("schema/" + step.Name())
+		if err != nil {
+			t.Fatal(err)
 		}
+		fmt.Fprintf(&now, "%x  %s\n", sha256.Sum256(script), step.Name())
+	}
+	if now.String() != string(sums) {
+		t.Errorf("the steps are\n%s, and were\n%s", now.String(), sums)
+	}
+}
+
+// TestOpen_EveryEarlierVersion: a file of each version since the first is brought up to date,
+// nothing in it is lost, and it is as good as a new one.
+func TestOpen_EveryEarlierVersion(t *testing.T) {
+	for n := 1; n <= Version(); n++ {
 		path := version(t, n)
 		if _, err := OpenPresent(path); n < Version() && !errors.Is(err, ErrOlder) {
 			t.Errorf("version %d is opened by a command: %v, want %v", n, err, ErrOlder)
