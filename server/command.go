@@ -58,7 +58,7 @@ var errFaults = errors.New("something is not as it must be: see above")
 
 // doorSettings are what phones' way to the server hangs on.
 var doorSettings = []string{"addr", "public-url", "tls", "tls-cert", "tls-key", "plain-addr",
-	"acme-directory", "trusted-proxy"}
+	"acme-directory", "acme-ca", "trusted-proxy"}
 
 // commands lists all there are, in the order in which a practice meets them. It is filled in by
 // init because completion and help read it themselves.

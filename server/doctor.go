@@ -200,7 +200,7 @@ func endAdvice(chain []*x509.Certificate, now time.Time) string {
 		if now.After(cert.NotAfter) {
 			return "its certificate ended on " + day + ": phones cannot send; renew it"
 		}
-		if cert.NotAfter.Sub(now) < warnAhead {
+		if endsSoon(cert, now) {
 			return "its certificate ends on " + day + "; renew it, or look into the log for why it is not"
 		}
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io"
@@ -28,16 +29,18 @@ const (
 	tlsFile = "file"
 )
 
-// A certificate that ends within warnAhead is told of, at the start and each day. It is looked at
-// more often, so that a new one shows in the metrics.
+// A certificate of which less than a quarter of its life is left, or warnAhead, is told of, at the
+// start and each day: it should have been renewed by then. It is looked at more often, so that a
+// new one shows in the metrics.
 const (
 	warnAhead = 21 * 24 * time.Hour
+	warnShare = 4
 	watchWait = time.Hour
 	warnWait  = 24 * time.Hour
 )
 
 // doorOptions are the flags that say how phones reach and trust the server.
-type doorOptions struct{ mode, cert, key, plain, directory string }
+type doorOptions struct{ mode, cert, key, plain, directory, roots string }
 
 // addr is where to listen if nothing else is said: phones must reach what has a
 // certificate, and nobody from outside what has none.
@@ -59,6 +62,9 @@ func (d doorOptions) publicURL() string {
 	return "http://localhost:8420"
 }
 
+// isPublic reports whether every browser trusts the server without being told to.
+func (d doorOptions) isPublic() bool { return d.mode == tlsACME && d.roots == "" }
+
 func (d doorOptions) check(origins api.Origins) error {
 	isHTTPS := strings.HasPrefix(origins.Public(), "https:")
 	switch {
@@ -69,14 +75,19 @@ func (d doorOptions) check(origins api.Origins) error {
 			" --public-url, for example https://practice.example", d.mode)
 	case d.mode == tlsFile && (d.cert == "" || d.key == ""):
 		return errors.New("--tls file: say --tls-cert and --tls-key as well")
+	case d.mode == tlsACME && d.roots != "" && d.directory == "":
+		return errors.New("--acme-ca: say with --acme-directory which authority it belongs to")
 	}
 	return nil
 }
 
 // door is how phones come in.
 type door struct {
-	config    *tls.Config      // nil without TLS
-	expires   func() time.Time // nil without TLS; may ask an authority for a certificate
+	config *tls.Config // nil without TLS
+	// certificate returns the one that can end first without renewing itself, or why there is none;
+	// it is nil without TLS and may ask an authority.
+	certificate func() (*x509.Certificate, error)
+
 	seen      atomic.Pointer[time.Time]
 	plain     http.Handler // nil for none
 	plainAddr string
@@ -100,7 +111,7 @@ func openDoor(o options, f *folder, now func() time.Time) (*door, error) {
 		leaves := trust.NewLeaves(d.authority, func() []string {
 			return append(trust.LocalHosts(), hosts...)
 		}, now)
-		d.config, d.expires = newTLS(leaves.GetCertificate), d.authority.Expires
+		d.config, d.certificate = newTLS(leaves.GetCertificate), d.authority.Certificate
 		d.plain, err = trust.NewPage(d.authority, d.app)
 		return d, err
 	case tlsFile:
@@ -108,12 +119,14 @@ func openDoor(o options, f *folder, now func() time.Time) (*door, error) {
 		if err != nil {
 			return nil, err
 		}
-		d.config, d.expires = newTLS(files.GetCertificate), files.Expires
+		d.config, d.certificate = newTLS(files.GetCertificate), files.Certificate
 	case tlsACME:
-		public := trust.NewPublic(f.file(acmeName), hosts[0], o.door.directory)
-		d.config = newTLS(public.GetCertificate)
+		public, err := trust.NewPublic(f.file(acmeName), hosts[0], o.door.directory, o.door.roots)
+		if err != nil {
+			return nil, err
+		}
+		d.config, d.certificate = newTLS(public.GetCertificate), public.Certificate
 		d.config.NextProtos = public.Protocols()
-		d.expires = func() time.Time { return public.Expires(hosts[0]) }
 	}
 	return d, nil
 }
@@ -198,17 +211,20 @@ func (d *door) openPlain(log *slog.Logger) (stop func(), err error) {
 // watch looks at the certificate, and tells in the log, at once and each day, when it is about to
 // end.
 func (d *door) watch(ctx context.Context, log *slog.Logger) {
-	if d.expires == nil {
+	if d.certificate == nil {
 		return
 	}
 	tick := time.NewTicker(watchWait)
 	defer tick.Stop()
 	for look := 0; ; look++ {
-		end := d.expires()
-		d.seen.Store(&end)
-		if look%int(warnWait/watchWait) == 0 {
-			warnOfEnd(log, end, time.Now())
+		var end time.Time
+		cert, err := d.certificate()
+		if err != nil {
+			log.Warn("there is no certificate yet: phones cannot reach the server", "error", err.Error())
+		} else if end = cert.NotAfter; look%int(warnWait/watchWait) == 0 {
+			warnOfEnd(log, cert, time.Now())
 		}
+		d.seen.Store(&end)
 		select {
 		case <-ctx.Done():
 			return
@@ -226,16 +242,20 @@ func (d *door) end() (end time.Time, has bool) {
 	return time.Time{}, false
 }
 
-func warnOfEnd(log *slog.Logger, end, now time.Time) {
+func warnOfEnd(log *slog.Logger, cert *x509.Certificate, now time.Time) {
 	switch {
-	case end.IsZero():
-		log.Warn("there is no certificate yet: phones cannot reach the server")
-	case now.After(end):
+	case now.After(cert.NotAfter):
 		log.Error("the certificate has ended: phones go on by themselves but cannot send",
-			"ended", end.Format(time.DateOnly))
-	case end.Sub(now) < warnAhead:
-		log.Warn("the certificate ends soon", "ends", end.Format(time.DateOnly))
+			"ended", cert.NotAfter.Format(time.DateOnly))
+	case endsSoon(cert, now):
+		log.Warn("the certificate ends soon", "ends", cert.NotAfter.Format(time.DateOnly))
 	}
+}
+
+// endsSoon reports whether a certificate should have been renewed by now.
+func endsSoon(cert *x509.Certificate, now time.Time) bool {
+	life := cert.NotAfter.Sub(cert.NotBefore)
+	return cert.NotAfter.Sub(now) < min(warnAhead, life/warnShare)
 }
 
 // rememberAddress keeps the first public URL in the data folder and warns when it

@@ -80,17 +80,21 @@ func TestServe_AddressChanged(t *testing.T) {
 
 func TestDoor_WarnOfEnd(t *testing.T) {
 	now := time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
+	const day = 24 * time.Hour
 	for _, tt := range []struct {
-		end  time.Time
-		want string
+		life, left time.Duration
+		want       string
 	}{
-		{now.AddDate(0, 0, 90), ""}, {now.AddDate(0, 0, 20), "ends soon"},
-		{now.AddDate(0, 0, -1), "has ended"}, {time.Time{}, "no certificate yet"},
+		{90 * day, 89 * day, ""}, {90 * day, 22 * day, ""}, {90 * day, 20 * day, "ends soon"},
+		{90 * day, -day, "has ended"}, {10 * 365 * day, 22 * day, ""},
+		{10 * 365 * day, 20 * day, "ends soon"}, {6 * day, 2 * day, ""}, {6 * day, day, "ends soon"},
+		{day, 8 * time.Hour, ""}, {day, 5 * time.Hour, "ends soon"},
 	} {
+		cert := &x509.Certificate{NotBefore: now.Add(tt.left - tt.life), NotAfter: now.Add(tt.left)}
 		var said bytes.Buffer
-		warnOfEnd(slog.New(slog.NewTextHandler(&said, nil)), tt.end, now)
+		warnOfEnd(slog.New(slog.NewTextHandler(&said, nil)), cert, now)
 		if got := said.String(); !strings.Contains(got, tt.want) || (got == "") != (tt.want == "") {
-			t.Errorf("%v: %q", tt.end, got)
+			t.Errorf("%v of %v left: %q", tt.left, tt.life, got)
 		}
 	}
 }
@@ -100,6 +104,7 @@ func TestOptions_Door(t *testing.T) {
 		{"--tls maybe", "choose off"},
 		{"--tls own --public-url http://practice.local", "with https"},
 		{"--tls acme", "--public-url"},
+		{"--tls acme --public-url https://a.example --acme-ca roots.pem", "--acme-directory"},
 		{"--tls file --public-url https://practice.example", "--tls-cert"},
 		{"--trusted-proxy everyone", "10.0.0.0/8"},
 		{"--tls own --public-url https://practice.local:8420", ""},

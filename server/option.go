@@ -41,6 +41,8 @@ var settings = []setting{
 	{name: "plain-addr", fallback: ":8421",
 		use: "with --tls own: `host:port` of the plain page that helps phones to trust the server"},
 	{name: "acme-directory", use: "with --tls acme: the `URL` of another authority's directory"},
+	{name: "acme-ca", use: "with --acme-directory: a PEM `file` with the authority's own" +
+		" certificates, if this machine does not trust them already"},
 	{name: "trusted-proxy",
 		use: "`addresses` of proxies that are believed where a request comes from, with commas"},
 	{name: "metrics", use: "`host:port` to serve metrics on, a port alone for this machine only;" +
@@ -220,7 +222,7 @@ func (v said) options() (o options, err error) {
 	o = options{addr: v["addr"], data: v["data"], demo: v["demo"] == "true",
 		backups: v.backups(), backupSeal: v["backup-seal"], said: v}
 	o.door = doorOptions{mode: v["tls"], cert: v["tls-cert"], key: v["tls-key"],
-		plain: v["plain-addr"], directory: v["acme-directory"]}
+		plain: v["plain-addr"], directory: v["acme-directory"], roots: v["acme-ca"]}
 	if o.proxies, err = api.ParseProxies(v["trusted-proxy"]); err != nil {
 		return options{}, err
 	}

@@ -194,11 +194,8 @@ func (a *Authority) covers(host string) bool {
 	return false
 }
 
-// Certificate returns the authority's own certificate in DER.
-func (a *Authority) Certificate() []byte { return a.cert.Raw }
-
-// Expires returns the end of the authority's life.
-func (a *Authority) Expires() time.Time { return a.cert.NotAfter }
+// Certificate returns the authority's own certificate; there always is one.
+func (a *Authority) Certificate() (*x509.Certificate, error) { return a.cert, nil }
 
 // Fingerprint is the SHA-256 of the certificate as phones show it: pairs of
 // hexadecimal digits with colons.

@@ -38,8 +38,8 @@ func (f *Files) GetCertificate(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	return f.current(), nil
 }
 
-// Expires returns the end of the present certificate.
-func (f *Files) Expires() time.Time { return f.current().Leaf.NotAfter }
+// Certificate returns the present certificate; there always is one.
+func (f *Files) Certificate() (*x509.Certificate, error) { return f.current().Leaf, nil }
 
 func (f *Files) current() *tls.Certificate {
 	f.mu.Lock()

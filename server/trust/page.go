@@ -39,13 +39,13 @@ type Page struct {
 // NewPage returns the page that leads to the app at the origin app.
 func NewPage(a *Authority, app string) (*Page, error) {
 	p := &Page{app: app}
-	p.pem = pem.EncodeToMemory(&pem.Block{Type: blockCert, Bytes: a.Certificate()})
+	p.pem = pem.EncodeToMemory(&pem.Block{Type: blockCert, Bytes: a.cert.Raw})
 	facts := struct {
 		App, Until, Name, ID, DER string
 		Print                     []string
 	}{
-		App: app, Until: a.Expires().Format("2006-01-02"), Name: a.cert.Subject.CommonName,
-		ID: profileID(a), DER: base64.StdEncoding.EncodeToString(a.Certificate()),
+		App: app, Until: a.cert.NotAfter.Format("2006-01-02"), Name: a.cert.Subject.CommonName,
+		ID: profileID(a), DER: base64.StdEncoding.EncodeToString(a.cert.Raw),
 		Print: fingerprintLines(a.Fingerprint()),
 	}
 	var html, profile bytes.Buffer

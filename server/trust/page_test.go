@@ -33,14 +33,14 @@ func TestPage_ServesTheAuthority(t *testing.T) {
 	resp, body := ask(t, p, http.MethodGet, "/evenhold.crt")
 	block, rest := pem.Decode(body)
 	if resp.Header.Get("Content-Type") != "application/x-x509-ca-cert" || block == nil ||
-		!bytes.Equal(block.Bytes, a.Certificate()) || len(rest) > 0 {
+		!bytes.Equal(block.Bytes, a.cert.Raw) || len(rest) > 0 {
 		t.Errorf("%v %s", resp.Header, body)
 	}
 	resp, body = ask(t, p, http.MethodGet, "/evenhold.mobileconfig")
 	if resp.Header.Get("Content-Type") != "application/x-apple-aspen-config" {
 		t.Errorf("profile: %v", resp.Header)
 	}
-	if der := profileData(t, body); !bytes.Equal(der, a.Certificate()) {
+	if der := profileData(t, body); !bytes.Equal(der, a.cert.Raw) {
 		t.Errorf("the profile holds %d other bytes", len(der))
 	}
 	resp, body = ask(t, p, http.MethodGet, "/anything")
