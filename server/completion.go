@@ -5,6 +5,10 @@ import (
 	"strings"
 )
 
+var completionCommand = command{name: "completion", args: "bash|zsh|fish", least: 1, most: 1,
+	run: runCompletion, summary: "print a script that completes commands in a shell",
+	about: "For example: evenhold completion bash > /etc/bash_completion.d/evenhold"}
+
 // runCompletion prints a script that completes the names of commands and their flags.
 func runCompletion(c *call) error {
 	switch c.args[0] {

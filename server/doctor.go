@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -148,21 +149,12 @@ func lookAtAddress(o options) finding {
 // lookAtServer asks the running server how it is, compares clocks and looks at its certificate.
 func lookAtServer(o options) finding {
 	f := finding{about: "server"}
-	address, err := os.ReadFile(o.data + "/" + addressName)
-	if err != nil {
-		f.advice = "does not run"
-		return f
-	}
-	answer, err := askReady(o, strings.TrimSpace(string(address)))
-	if err != nil {
-		f.advice = "does not answer; look into its log: " + err.Error()
+	var answer *http.Response
+	answer, f.advice = askServer(o.data, o.door.mode, o.origins.Public())
+	if f.advice != "" {
 		return f
 	}
 	defer answer.Body.Close()
-	if answer.StatusCode != http.StatusOK {
-		f.advice = fmt.Sprintf("is not ready (%d); look into its log", answer.StatusCode)
-		return f
-	}
 	said, err := http.ParseTime(answer.Header.Get("Date"))
 	if err == nil && time.Since(said).Abs() > mostSkew {
 		f.advice = "its clock is not this machine's"
@@ -174,20 +166,37 @@ func lookAtServer(o options) finding {
 	return f
 }
 
-// askReady asks the server on this machine whether it is ready.
-func askReady(o options, address string) (*http.Response, error) {
+// askServer asks the server of a data folder, on this machine, whether it is ready. There is an
+// answer, which the caller closes, only if there is no trouble.
+func askServer(data, mode, public string) (answer *http.Response, trouble string) {
+	address, err := os.ReadFile(filepath.Join(data, addressName))
+	if err != nil {
+		return nil, "does not run"
+	}
+	answer, err = askReady(mode, public, strings.TrimSpace(string(address)))
+	if err != nil {
+		return nil, "does not answer; look into its log: " + err.Error()
+	}
+	if answer.StatusCode != http.StatusOK {
+		_ = answer.Body.Close() // its status is all there is to know
+		return nil, fmt.Sprintf("is not ready (%d); look into its log", answer.StatusCode)
+	}
+	return answer, ""
+}
+
+func askReady(mode, public, address string) (*http.Response, error) {
 	client := http.Client{Timeout: 5 * time.Second}
-	if o.door.mode == tlsOff {
+	if mode == tlsOff {
 		return client.Get("http://" + address + "/readyz")
 	}
-	public, err := url.Parse(o.origins.Public())
+	name, err := url.Parse(public)
 	if err != nil {
 		return nil, err
 	}
 	// The address is this machine's own and nothing is told to whoever answers; whether phones
 	// trust the certificate is not to be seen from here.
 	client.Transport = &http.Transport{TLSClientConfig: &tls.Config{
-		ServerName: public.Hostname(), InsecureSkipVerify: true,
+		ServerName: name.Hostname(), InsecureSkipVerify: true,
 	}}
 	return client.Get("https://" + address + "/readyz")
 }

@@ -41,7 +41,7 @@ func openFolder(path string, demo bool) (*folder, error) {
 		return nil, fmt.Errorf("data folder: %w", err)
 	}
 	if err := os.Chmod(path, 0o700); err != nil {
-		return nil, fmt.Errorf("data folder: %w", err)
+		return nil, fmt.Errorf("data folder: %w", owned(err))
 	}
 	lock, err := os.OpenFile(filepath.Join(path, lockName), os.O_CREATE|os.O_RDWR, 0o600)
 	if err != nil {
@@ -60,6 +60,15 @@ func openFolder(path string, demo bool) (*folder, error) {
 		}
 	}
 	return f, nil
+}
+
+// owned adds what to do to an error about a data folder of another user.
+func owned(err error) error {
+	if !errors.Is(err, fs.ErrPermission) {
+		return err
+	}
+	return fmt.Errorf("%w; the folder and all in it must belong to user %d, who runs this: run chown"+
+		" on it, or name another folder with --data", err, os.Getuid())
 }
 
 func (f *folder) file(name string) string { return filepath.Join(f.path, name) }

@@ -166,7 +166,7 @@ func readSettings(path string) (said, error) {
 		return said{}, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("settings file: %w", err)
+		return nil, fmt.Errorf("settings file: %w", owned(err))
 	}
 	found := said{}
 	number := 0

@@ -18,6 +18,11 @@ func version() string {
 	return fmt.Sprintf("evenhold %s (%s)", info.Main.Version, info.GoVersion)
 }
 
+var versionCommand = command{name: "version", run: runVersion,
+	summary:  "print the version and what it is made of",
+	about:    "Prints versions; with --sbom every part from outside, as CycloneDX JSON.",
+	settings: []string{"sbom"}}
+
 func runVersion(c *call) error {
 	if c.said["sbom"] == "true" {
 		return writeSBOM(c.out)
