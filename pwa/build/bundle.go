@@ -34,8 +34,6 @@ func options(entry string) api.BuildOptions {
 		Loader:            map[string]api.Loader{".woff2": api.LoaderFile},
 		Define:            map[string]string{"process.env.NODE_ENV": `"production"`},
 		LegalComments:     api.LegalCommentsNone,
-		Charset:           api.CharsetUTF8,
-		Plugins:           []api.Plugin{foldedWords},
 		Outdir:            filepath.Join(os.TempDir(), "assets"), // names only: nothing is written
 		PublicPath:        "/assets/",
 		EntryNames:        "[name]",
@@ -133,4 +131,26 @@ func bundleTests(pwa, dir string) error {
 	o.Write = true
 	_, err = build(o)
 	return err
+}
+
+// addWords adds each words file but the English one, which the page carries, and returns the
+// addresses by language.
+func addWords(s site, dir string) (map[string]string, error) {
+	files, err := filepath.Glob(filepath.Join(dir, "*.json"))
+	if err != nil {
+		return nil, err
+	}
+	words := map[string]string{}
+	for _, file := range files {
+		language := strings.TrimSuffix(filepath.Base(file), ".json")
+		if language == "en" {
+			continue
+		}
+		content, err := os.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		words[language] = s.addAsset("words-"+filepath.Base(file), content)
+	}
+	return words, nil
 }

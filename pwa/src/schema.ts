@@ -4,7 +4,7 @@
  * value of meta, snap, log, run and view is sealed with it (sealing.ts).
  */
 import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
-import { storageName, type Lock } from './sealing';
+import type { Lock } from './sealing';
 
 export interface Schema extends DBSchema {
   /** Small facts of the core, as JSON. */
@@ -32,7 +32,7 @@ const stores = ['meta', 'snap', 'log', 'run', 'view', 'writer', 'seal'] as const
 
 /** Opens the storage; `onLost` is called when the browser has closed it behind our back. */
 export function openStorage(onLost: () => void): Promise<Database> {
-  const opened: Promise<Database> = openDB<Schema>(storageName, 2, {
+  const opened: Promise<Database> = openDB<Schema>('evenhold', 2, {
     upgrade(db) {
       for (const name of stores) {
         if (!db.objectStoreNames.contains(name)) db.createObjectStore(name);

@@ -3,9 +3,6 @@
  * 96 fresh random bits each time. A row is bound to its place: moved elsewhere it does not open.
  */
 
-/** The storage they lie in; its stores stand in schema.ts. */
-export const storageName = 'evenhold';
-
 /** A row that only the phone's key opens. */
 export interface Sealed {
   readonly iv: Uint8Array<ArrayBuffer>;

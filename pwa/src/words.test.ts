@@ -1,5 +1,4 @@
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { pseudo } from '../gallery/pseudo';
 import arabicPage from '../words/ar.json';
@@ -19,10 +18,6 @@ function say(message: string, a: Args = {}, lang = 'en'): string {
 }
 
 const three = ['page.no', 'page.yes', 'page.back'].map((k) => ({ k }));
-
-test('the words that the build folded are those of the file', () => {
-  assert.deepEqual({ ...english }, JSON.parse(readFileSync('words/en.json', 'utf8')));
-});
 
 test('arguments, counts and nesting', () => {
   const rows: readonly [name: string, message: string, a: object, want: string][] = [
