@@ -209,7 +209,7 @@ func (d *door) openPlain(log *slog.Logger) (stop func(), err error) {
 }
 
 // watch looks at the certificate, and tells in the log, at once and each day, when it is about to
-// end.
+// end, and at each look that there is none.
 func (d *door) watch(ctx context.Context, log *slog.Logger) {
 	if d.certificate == nil {
 		return

@@ -21,17 +21,20 @@ func TestHealth(t *testing.T) {
 	if r.end() != exitOK {
 		t.Fatal(r.err.String())
 	}
-	for want, spoil := range map[string]func(){
-		"does not run":         func() {},
-		"is not ready (503)":   func() { pose(t, data, 503, time.Now()) },
-		"The server takes":     func() { pose(t, data, 200, time.Now()) },
-		"does not answer; loo": func() { put(t, data, addressName, "127.0.0.1:1\n") },
+	for _, tt := range []struct {
+		says string
+		code int
+		pose func()
+	}{
+		{"does not run", exitFaults, func() {}},
+		{"is not ready (503)", exitFaults, func() { pose(t, data, 503, time.Now()) }},
+		{"The server takes", exitOK, func() { pose(t, data, 200, time.Now()) }},
+		{"does not answer; loo", exitFaults, func() { put(t, data, addressName, "127.0.0.1:1\n") }},
 	} {
-		spoil()
+		tt.pose()
 		code, text := told(t, data, "health", "--tls", "off")
-		if isWell := want == "The server takes"; !strings.Contains(text, want) ||
-			code != map[bool]int{true: exitOK, false: exitFaults}[isWell] {
-			t.Errorf("want %q: %d %s", want, code, text)
+		if !strings.Contains(text, tt.says) || code != tt.code {
+			t.Errorf("want %q and %d: %d %s", tt.says, tt.code, code, text)
 		}
 		_ = os.Remove(filepath.Join(data, addressName)) // there may be none
 	}

@@ -38,4 +38,4 @@ func (v said) keepStarted(f *folder) error {
 }
 
 // pathSettings name a file or folder, which must be found from elsewhere as well.
-var pathSettings = []string{"backups", "tls-cert", "tls-key"}
+var pathSettings = []string{"backups", "tls-cert", "tls-key", "acme-ca"}

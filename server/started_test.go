@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -40,5 +41,34 @@ func TestStarted_CommandsFollowTheServer(t *testing.T) {
 	info, err := os.Stat(filepath.Join(data, startedName))
 	if err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("%v %v", info, err)
+	}
+}
+
+// TestStarted_FilesAreFoundFromElsewhere: what names a file or a folder is written down whole, for
+// a command may be called in another folder than the server was.
+func TestStarted_FilesAreFoundFromElsewhere(t *testing.T) {
+	f := &folder{path: t.TempDir()}
+	given := said{"data": f.path, "tls": tlsFile, "plain-addr": ":8421"}
+	for _, name := range pathSettings {
+		given[name] = filepath.Join("some", name)
+	}
+	if err := given.keepStarted(f); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := readSettings(f.file(startedName))
+	if err != nil || len(kept) != 1+len(pathSettings) || kept["tls"] != tlsFile {
+		t.Fatalf("%v, %v; want what is given and no default", kept, err)
+	}
+	for _, s := range settings {
+		isPath := strings.Contains(s.use, "`file`") || strings.Contains(s.use, "`folder`")
+		if value, is := kept[s.name]; is && isPath != filepath.IsAbs(value) {
+			t.Errorf("%s is kept as %q", s.name, value)
+		}
+	}
+	for _, name := range doorSettings {
+		at := slices.IndexFunc(settings, func(s setting) bool { return s.name == name })
+		if strings.Contains(settings[at].use, "`file`") && !slices.Contains(pathSettings, name) {
+			t.Errorf("%s names a file and is not kept whole", name)
+		}
 	}
 }

@@ -61,6 +61,12 @@ func (s *Store) AddInvitation(inv Invitation, nowMS int64) error {
 	})
 }
 
+// isHandle reports whether an invitation has this handle.
+func isHandle(tx *sql.Tx, handle string) (is bool, err error) {
+	row := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM invitations WHERE handle = ?)", handle)
+	return is, row.Scan(&is)
+}
+
 func insertInvitation(tx *sql.Tx, inv Invitation, nowMS int64) error {
 	var doc []byte
 	if !inv.Doc.IsZero() {

@@ -44,8 +44,3 @@ func (s *Store) SetRecovery(codes []RecoveryCode, nowMS int64) error {
 		return audit(tx, Event{AtMS: nowMS, Act: "recovery codes", Subject: owner, Result: "ok"})
 	})
 }
-
-func isHandle(tx *sql.Tx, handle string) (is bool, err error) {
-	row := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM invitations WHERE handle = ?)", handle)
-	return is, row.Scan(&is)
-}
