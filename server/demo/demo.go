@@ -12,14 +12,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"evenhold/internal/sessions"
 	"evenhold/server/access"
 	"evenhold/server/store"
-	"evenhold/sync/record"
-	"evenhold/sync/wire"
 )
 
 const (
@@ -54,7 +51,7 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 	if err := told.furnish(s, now.UnixMilli()); err != nil {
 		return fail(err)
 	}
-	if err := push(s, owner, told.coach.made, now.UnixMilli()); err != nil {
+	if err := told.coach.send(s, owner, now.UnixMilli()); err != nil {
 		return fail(err)
 	}
 	var shown access.Guest
@@ -74,7 +71,7 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 		if err != nil {
 			return fail(err)
 		}
-		if err := push(s, member, c.phone.made, now.UnixMilli()); err != nil {
+		if err := c.phone.send(s, member, now.UnixMilli()); err != nil {
 			return fail(err)
 		}
 	}
@@ -99,27 +96,4 @@ func letIn(desk *access.Desk, code access.Code, p *phone) (store.Member, error) 
 		return store.Member{}, fmt.Errorf("let %s in: %w", p.who.Name, err)
 	}
 	return m, nil
-}
-
-func push(s *store.Store, m store.Member, made []record.Operation, nowMS int64) error {
-	var chain [32]byte
-	for batch := range slices.Chunk(made, wire.MaxPush) {
-		pushed, err := s.Push(wire.Request{
-			Schema: wire.Schema, Device: m.Device, WallMS: nowMS,
-			PushFrom: batch[0].Seq - 1, Chain: chain, Push: batch,
-		}, m, access.Rules(m.Person), nowMS)
-		if err != nil {
-			return fmt.Errorf("push for %s: %w", m.Person.Name, err)
-		}
-		if pushed.Problem != "" {
-			return fmt.Errorf("push for %s: %s", m.Person.Name, pushed.Problem)
-		}
-		if len(pushed.Refused) > 0 {
-			first := pushed.Refused[0]
-			return fmt.Errorf("push for %s: %s of a %s refused: %s", m.Person.Name,
-				first.Op.Field, first.Op.Kind, first.Code)
-		}
-		chain = pushed.State.Chain
-	}
-	return nil
 }

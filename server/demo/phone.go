@@ -2,17 +2,22 @@ package demo
 
 import (
 	"fmt"
+	"slices"
 
 	"evenhold/internal/sessions"
+	"evenhold/server/access"
+	"evenhold/server/store"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
+	"evenhold/sync/wire"
 )
 
-// phone is one person's phone and all that it recorded.
+// phone is one person's phone and what it recorded and has not sent.
 type phone struct {
 	who  sessions.Author
 	pen  *record.Author
 	made []record.Operation
+	sent [32]byte // chain value after what it has sent
 }
 
 func newPhone(device clock.Device, who sessions.Author) *phone {
@@ -58,5 +63,29 @@ func (p *phone) write(d *record.Doc, id record.ID, kind, field string, v record.
 		return fmt.Errorf("%s of a %s by %s: %w", field, kind, p.who.Name, err)
 	}
 	p.made = append(p.made, op)
+	return nil
+}
+
+// send pushes what the phone of m has not sent, and has it judged. Anything refused is an error.
+func (p *phone) send(s *store.Store, m store.Member, nowMS int64) error {
+	for batch := range slices.Chunk(p.made, wire.MaxPush) {
+		pushed, err := s.Push(wire.Request{
+			Schema: wire.Schema, Device: m.Device, WallMS: nowMS,
+			PushFrom: batch[0].Seq - 1, Chain: p.sent, Push: batch,
+		}, m, access.Rules(m.Person), nowMS)
+		if err != nil {
+			return fmt.Errorf("push for %s: %w", m.Person.Name, err)
+		}
+		if pushed.Problem != "" {
+			return fmt.Errorf("push for %s: %s", m.Person.Name, pushed.Problem)
+		}
+		if len(pushed.Refused) > 0 {
+			first := pushed.Refused[0]
+			return fmt.Errorf("push for %s: %s of a %s refused: %s", m.Person.Name,
+				first.Op.Field, first.Op.Kind, first.Code)
+		}
+		p.sent = pushed.State.Chain
+	}
+	p.made = nil
 	return nil
 }
