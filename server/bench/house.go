@@ -23,12 +23,17 @@ import (
 
 // house is the whole server on loopback with its practice on the disk.
 type house struct {
+	caller
 	store  *store.Store
 	desk   *access.Desk
-	url    string
 	server *http.Server
-	client *http.Client
 	hub    *live.Hub
+}
+
+// caller asks a server.
+type caller struct {
+	url    string
+	client *http.Client
 }
 
 // openHouse starts a new practice in folder. Log lines are made and thrown away.
@@ -45,7 +50,8 @@ func openHouse(folder string) (*house, error) {
 	if err != nil {
 		return nil, errors.Join(err, kept.Close())
 	}
-	h := &house{store: kept, hub: live.NewHub(), client: &http.Client{Timeout: time.Minute}}
+	h := &house{store: kept, hub: live.NewHub()}
+	h.client = &http.Client{Timeout: time.Minute}
 	h.url = "http://" + listener.Addr().String()
 	served, err := h.serve(folder, app)
 	if err != nil {
@@ -109,10 +115,10 @@ func (h *house) claim(device clock.Device) (token string, err error) {
 }
 
 // post returns the answer and its whole body; anything but a good answer is an error.
-func (h *house) post(
+func (c caller) post(
 	path, media string, body []byte, with http.Header,
 ) (*http.Response, []byte, error) {
-	request, err := http.NewRequest(http.MethodPost, h.url+path, bytes.NewReader(body))
+	request, err := http.NewRequest(http.MethodPost, c.url+path, bytes.NewReader(body))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -120,7 +126,7 @@ func (h *house) post(
 	for name, values := range with {
 		request.Header[name] = values
 	}
-	response, err := h.client.Do(request)
+	response, err := c.client.Do(request)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -80,27 +80,33 @@ func (p *pen) batches(count, size int) ([][]record.Operation, error) {
 	return all, nil
 }
 
-// phone is a pen that has joined a house.
+// phone is a pen that has joined a practice.
 type phone struct {
-	house *house
-	with  http.Header
-	pen   *pen
+	server caller
+	with   http.Header
+	pen    *pen
+	seen   uint64 // the news that it has heard
 }
 
 // historyMS is how long ago the pen's first carry was: it writes faster than anyone can carry, and
 // the server takes nothing from the future.
 const historyMS = 60 * 24 * 60 * 60 * 1000
 
-// enrol lets a phone in as the owner and has it hear which epoch the server is in.
+// enrol lets a phone in as the owner.
 func (h *house) enrol(device clock.Device) (*phone, error) {
 	token, err := h.claim(device)
 	if err != nil {
 		return nil, err
 	}
-	p := &phone{house: h, with: http.Header{"Authorization": {"Bearer " + token}}}
+	return h.newPhone(device, token)
+}
+
+// newPhone is a phone that has joined, and has it hear which epoch the server is in.
+func (c caller) newPhone(device clock.Device, token string) (*phone, error) {
+	p := &phone{server: c, with: http.Header{"Authorization": {"Bearer " + token}}}
 	nowMS := time.Now().UnixMilli()
 	hello := wire.Request{Schema: wire.Schema, Device: device, Number: 1, WallMS: nowMS}
-	_, body, err := h.post("/api/sync", syncMedia, hello.Append(nil), p.with)
+	_, body, err := c.post("/api/sync", syncMedia, hello.Append(nil), p.with)
 	if err != nil {
 		return nil, err
 	}
@@ -126,7 +132,7 @@ func (p *phone) push(count, size int) (ns float64, err error) {
 	answers := make([][]byte, count)
 	start := time.Now()
 	for i, request := range requests {
-		_, body, err := p.house.post("/api/sync", syncMedia, request, p.with)
+		_, body, err := p.server.post("/api/sync", syncMedia, request, p.with)
 		if err != nil {
 			return 0, err
 		}

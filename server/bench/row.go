@@ -50,13 +50,13 @@ func (r *report) wants(name string) bool {
 }
 
 // wantsSection reports whether any row of a section may have been asked for.
-func (r *report) wantsSection(section string) bool {
+func (r *report) wantsSection(s section) bool {
 	for _, w := range r.wanted {
-		if strings.HasPrefix(section, w) || strings.HasPrefix(w, section) {
+		if strings.HasPrefix(s.name, w) || strings.HasPrefix(w, s.name) {
 			return true
 		}
 	}
-	return len(r.wanted) == 0
+	return len(r.wanted) == 0 && !s.isLong
 }
 
 // add prints the rows that were asked for.

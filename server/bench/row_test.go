@@ -63,7 +63,7 @@ func TestReport_Selection(t *testing.T) {
 			t.Errorf("wants %q: %v, want %v", name, !want, want)
 		}
 	}
-	if !r.wantsSection("push") || r.wantsSection("start") {
+	if !r.wantsSection(section{name: "push"}) || r.wantsSection(section{name: "start"}) {
 		t.Error("the sections to measure are not those of the rows asked for")
 	}
 	if err := known([]string{"size"}); err != nil {

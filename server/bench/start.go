@@ -8,7 +8,6 @@ import (
 	"math"
 	"os"
 	"os/exec"
-	"path/filepath"
 )
 
 // startMarks are one start's times in milliseconds since the navigation began.
@@ -36,14 +35,9 @@ type startRun struct {
 // starts measures cold offline starts of the built app in a real browser, at full speed and slowed,
 // beside an empty page with the same worker start.
 func starts(b *bench) ([]row, error) {
-	if err := b.build(); err != nil {
+	program, err := b.program()
+	if err != nil {
 		return nil, err
-	}
-	program := filepath.Join(b.folder, "evenhold")
-	build := exec.Command("go", "build", "-trimpath", "-o", program, "./server")
-	build.Stderr = os.Stderr
-	if err := build.Run(); err != nil {
-		return nil, fmt.Errorf("build the server: %w", err)
 	}
 	cmd := exec.Command("node", "pwa/bench/start.mjs", program)
 	cmd.Stderr = os.Stderr

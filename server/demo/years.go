@@ -37,8 +37,8 @@ type grown struct {
 }
 
 // Fill writes the practice into s, which is new, so that its last week ends at endMS. Every phone
-// joins and sends week by week, and each operation is judged, as with anyone's; each write waits for
-// the disk. The same arguments lead to the same records.
+// joins and sends week by week, and each operation is judged, as with anyone's; each write waits
+// for the disk. The same arguments lead to the same client records.
 func (y Years) Fill(endMS int64, s *store.Store, key access.Key) error {
 	beginMS := endMS - int64(y.Weeks)*weekMS
 	g := &grown{story: story{chance: yearsSeed}, store: s, nowMS: beginMS}
@@ -50,7 +50,8 @@ func (y Years) Fill(endMS int64, s *store.Store, key access.Key) error {
 	}
 	for i := range y.Clients {
 		c := g.stranger(i)
-		c.phone = newPhone(device(&devices), sessions.Author{Name: c.about.Name, Role: sessions.ClientOf})
+		who := sessions.Author{Name: c.about.Name, Role: sessions.ClientOf}
+		c.phone = newPhone(device(&devices), who)
 		g.clients = append(g.clients, c)
 	}
 	members := make([]store.Member, y.Clients)
