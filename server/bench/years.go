@@ -145,21 +145,25 @@ func startedRows(binary, data, file, token string) (rows []row, err error) {
 	var s *served
 	got, err := beside(
 		func() (float64, error) {
-			if s != nil {
-				if err := s.stop(); err != nil {
+			if last := s; last != nil {
+				s = nil
+				if err := last.stop(); err != nil {
 					return 0, err
 				}
 			}
+			var err error
 			if s, err = serveFolder(binary, data); err != nil {
 				return 0, err
 			}
 			return s.tookMS * 1e6, nil
 		},
 		func() (float64, error) { return wholeRead(file) })
+	if s != nil {
+		defer func() { err = errors.Join(err, s.stop()) }()
+	}
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, s.stop()) }()
 	rest, _, err := s.resident()
 	if err != nil {
 		return nil, err
