@@ -52,5 +52,8 @@ func runServe(c *call) error {
 	if err != nil {
 		return misuse("%v", err)
 	}
+	if o.supervisor, err = newSupervisor(c.env); err != nil {
+		return misuse("%v", err)
+	}
 	return serve(c, o, c.out, c.errOut)
 }

@@ -215,6 +215,7 @@ type options struct {
 	backupKeep  int
 	backupSeal  string
 	said        said // what all of it was read from
+	supervisor  supervisor
 }
 
 // options reads what the server needs out of the settings.

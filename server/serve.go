@@ -133,12 +133,14 @@ func listen(ctx context.Context, o options, f *folder, log *slog.Logger, d *door
 	go d.watch(ctx, log)
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(d.secure(listener)) }()
+	o.supervisor.tell(log, saysReady)
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serve: %w", err)
 	case <-ctx.Done():
 	}
 	log.Info("stopping")
+	o.supervisor.tell(log, saysStopping)
 	// ctx is over: the time to drain is its own.
 	drain, cancel := context.WithTimeout(context.Background(), drainWait)
 	defer cancel()

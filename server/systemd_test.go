@@ -22,6 +22,12 @@ func TestSystemdUnit(t *testing.T) {
 			command = strings.Fields(start)
 		}
 	}
+	// Whoever says Type=notify must be told; TestNotify holds that systemd is.
+	for _, line := range []string{"Type=notify", "NotifyAccess=main", "WatchdogSec=2min"} {
+		if !strings.Contains(string(text), "\n"+line+"\n") {
+			t.Errorf("the unit does not say %s", line)
+		}
+	}
 	if len(command) < 2 {
 		t.Fatal("the unit starts nothing")
 	}

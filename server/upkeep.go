@@ -47,6 +47,7 @@ func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *s
 	var running sync.WaitGroup
 	running.Go(func() { upkeep(ctx, o, f, log) })
 	running.Go(func() { watch(ctx, s, log, changed) })
+	running.Go(func() { o.supervisor.watch(ctx, log, s.Probe) })
 	return func() {
 		cancel()
 		running.Wait()
