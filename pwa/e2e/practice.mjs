@@ -108,7 +108,8 @@ export class Phone {
 
   /** Chooses an answer of one question. */
   async choose(question, answer) {
-    await this.page.getByRole('group', { name: question }).getByText(answer, { exact: true }).click();
+    await this.page.getByRole('group', { name: question })
+      .getByRole('radio', { name: answer, exact: true }).check();
   }
 
   /** Waits until the words stand on the screen; else says what stands there. */

@@ -86,6 +86,7 @@ func practiceFamilies() map[string][]string {
 		"role.*":        {"owner", "coach", "assistant", "client"},
 		"rights.of_*":   {"owner", "coach", "assistant", "client"},
 		"staff.make_*":  {"coach", "assistant"},
+		"staff.may_*":   {"coach", "assistant"},
 		"rights.part_*": {sessions.KindItem, sessions.KindPractice},
 		"edit.*":        editables(),
 		"ladders.family_*": {

@@ -102,7 +102,7 @@ func (s *Server) Handler() http.Handler {
 			AllowedOrigins: others, AllowCredentials: true,
 			AllowedMethods: []string{http.MethodPost},
 			AllowedHeaders: []string{"Authorization", "Content-Type"},
-			ExposedHeaders: []string{"Retry-After"},
+			ExposedHeaders: []string{"Retry-After", roleHeader},
 		}).Handler(h)
 	}
 	return s.logged(s.recovered(withHeaders(h, s.Strict)))

@@ -132,6 +132,7 @@ func (s *Server) setRole(w http.ResponseWriter, r *http.Request, caller store.Me
 	if err != nil {
 		return err
 	}
+	s.Hub.News(map[string]bool{asked.Person: true}, caller.Device) // open phones ask, and hear it
 	w.WriteHeader(http.StatusNoContent)
 	return nil
 }

@@ -145,7 +145,8 @@ func TestInvite_KnownStaff(t *testing.T) {
 	}
 }
 
-// TestRole_HoldsAtOnce: what a coach may, an assistant may not, from the change on.
+// TestRole_HoldsAtOnce: what a coach may, an assistant may not, from the change on; their open phone
+// hears that there is news, and its next exchange names the role.
 func TestRole_HoldsAtOnce(t *testing.T) {
 	h := build(t, "")
 	owner := h.owner(1)
@@ -159,6 +160,14 @@ func TestRole_HoldsAtOnce(t *testing.T) {
 	if got := invite(); got != http.StatusOK {
 		t.Fatalf("as a coach: %d", got)
 	}
+	role := func() string {
+		_, a := coach.send(coach.Request(h.read().UnixMilli(), limits))
+		return a.header.Get("Evenhold-Role")
+	}
+	if got := role(); got != "coach" {
+		t.Errorf("the exchange of a coach names %q", got)
+	}
+	socket := coach.listen()
 	a := h.post("/api/people/role", object{"person": coach.id.Person.ID, "role": "assistant"},
 		"Authorization", owner.bearer())
 	if a.status != http.StatusNoContent {
@@ -166,6 +175,15 @@ func TestRole_HoldsAtOnce(t *testing.T) {
 	}
 	if got := invite(); got != http.StatusForbidden {
 		t.Errorf("as an assistant: %d", got)
+	}
+	if err := socket.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	if _, message, err := socket.ReadMessage(); err != nil || string(message) != `{"news":true}` {
+		t.Errorf("the open phone hears %q, %v", message, err)
+	}
+	if got := role(); got != "assistant" {
+		t.Errorf("the exchange of an assistant names %q", got)
 	}
 	for _, bad := range []object{
 		{"person": owner.id.Person.ID, "role": "coach"}, {"person": "nobody", "role": "coach"},

@@ -12,6 +12,10 @@ import (
 	"evenhold/sync/wire"
 )
 
+// roleHeader says with each answer what the phone's person is by now, for a coach may have become
+// an assistant since it joined.
+const roleHeader = "Evenhold-Role"
+
 // sync is one round trip of a phone: what it pushes is judged and stored, then it
 // gets the verdicts, news and pages. What it was told as accepted is on the disk.
 func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Member) error {
@@ -54,6 +58,7 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 		s.Log.WarnContext(r.Context(), "news not told", "request", requestID(r),
 			"error", err.Error())
 	}
+	w.Header().Set(roleHeader, string(caller.Person.Role))
 	return answerSync(w, q, answer)
 }
 

@@ -153,12 +153,12 @@ func (p *phone) round() bool {
 	if asking.Request == nil {
 		p.t.Fatalf("nothing to send: %v", asking.Error)
 	}
-	body := p.carry(asking.blobs[*asking.Request])
-	return p.send("sync.response", object{}, body).Sync
+	body, role := p.carry(asking.blobs[*asking.Request])
+	return p.send("sync.response", object{"role": role}, body).Sync
 }
 
-// carry takes a request to the server and brings the answer back.
-func (p *phone) carry(request []byte) []byte {
+// carry takes a request to the server and brings the answer back, with the role it names.
+func (p *phone) carry(request []byte) (body []byte, role string) {
 	p.t.Helper()
 	if !p.signIn() {
 		p.t.Fatal("not signed in")
@@ -169,7 +169,7 @@ func (p *phone) carry(request []byte) []byte {
 	if err != nil || response.StatusCode != http.StatusOK {
 		p.t.Fatalf("sync: %d %s %v", response.StatusCode, body, err)
 	}
-	return body
+	return body, response.Header.Get("Evenhold-Role")
 }
 
 // owner claims the practice with a new phone.

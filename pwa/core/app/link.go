@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"evenhold/internal/sessions"
 	"evenhold/sync/clock"
 	"evenhold/sync/exchange"
 	"evenhold/sync/record"
@@ -186,6 +187,13 @@ func (a *App) syncResponse(answer *Answer) error {
 	if a.link.phone == nil || len(a.now.blobs) != 1 {
 		return refuse("malformed", "", say("error.malformed"))
 	}
+	var args struct {
+		Role sessions.Role `json:"role"`
+	}
+	if err := a.args(&args); err != nil {
+		return err
+	}
+	a.become(args.Role)
 	a.link.out = ""
 	response, err := a.link.phone.Read(a.now.blobs[0])
 	if errors.Is(err, exchange.ErrStale) {

@@ -21,6 +21,18 @@ func (m me) hasJoined() bool { return m.Device != "" }
 
 func (m me) isClient() bool { return m.Role == sessions.ClientOf }
 
+// become takes up what the person may do by now; they are told. Nobody becomes a client, an owner
+// or what this version does not know.
+func (a *App) become(role sessions.Role) {
+	if role == a.me.Role || role != sessions.Coach && role != sessions.Assistant ||
+		a.me.isClient() {
+		return
+	}
+	a.me.Role = role
+	a.put("meta", "me", a.me)
+	a.said = &Said{Text: say("staff.now", "may", say("staff.may_"+string(role)))}
+}
+
 // prefs is how this phone shows things.
 type prefs struct {
 	Lang   string `json:"lang"`   // "" follows the phone

@@ -240,8 +240,8 @@ func (a *App) personActions(d *record.Doc, tests []sessions.Test) []Action {
 		add("capacity.where", "/capacity")
 		add("load.where", "/load")
 	}
-	add("person.do_invite", "/invite")
 	if a.me.Role != sessions.Assistant {
+		add("person.do_invite", "/invite")
 		add("phones.action", "/phones")
 		add("share.where", "/sharing")
 	}

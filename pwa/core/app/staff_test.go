@@ -67,6 +67,43 @@ func TestStaff(t *testing.T) {
 	owner.says("staff.out")
 }
 
+// TestRoleChanges: with its next exchange a phone is a coach's or an assistant's, keeps that over a
+// restart, and says so; it never becomes an owner's or a client's by what an answer names.
+func TestRoleChanges(t *testing.T) {
+	h := newHouse(t)
+	owner := h.owner()
+	doc := owner.addClient("Ira K.", "massG", "70")
+	owner.exchange()
+	kim := owner.colleague(sessions.Assistant, "Kim")
+	turn := func(to string, offered bool) {
+		owner.visit("/practice/people")
+		owner.visit(owner.rowOf("Kim"))
+		owner.choose("staff.make_" + to)
+		kim.visit("/p/" + doc)
+		kim.exchange()
+		kim.says("staff.now", "staff.may_"+to)
+		if is := len(kim.offers("/invite")) > 0; is != offered {
+			t.Errorf("%s: inviting is offered: %t", to, is)
+		}
+		kim.reload()
+		kim.visit("/p/" + doc)
+		if is := len(kim.offers("/invite")) > 0; is != offered {
+			t.Errorf("%s, after a restart: inviting is offered: %t", to, is)
+		}
+		kim.exchange()
+		kim.saysNot("staff.now")
+	}
+	turn("coach", true)
+	turn("assistant", false)
+	for _, role := range []string{"owner", "client", "", "warden"} {
+		asking := kim.send("sync.request", object{})
+		body, _ := kim.carry(asking.blobs[*asking.Request])
+		kim.send("sync.response", object{"role": role}, body)
+		kim.visit("/practice")
+		kim.saysNot("staff.now", "staff.title")
+	}
+}
+
 // rowOf returns where the row with that title leads.
 func (p *phone) rowOf(title string) (route string) {
 	each(p.view, func(o object) {

@@ -15,6 +15,7 @@ interface Script {
 /** A sync over a scripted server, and what it told the core. */
 function run({ posts, more = [], joined = true, online = true }: Script) {
   const told: string[] = [];
+  const roles: string[] = [];
   const waits: { run: () => void; ms: number }[] = [];
   let nowMS = 1_000_000;
   let posted = 0;
@@ -22,7 +23,10 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
     server: { post: async () => (posts[posted++] ?? (() => new Response('')))() },
     run: async (command, args) => {
       if (command === 'sync.request') return joined ? { bytes: new Uint8Array([1]) } : {};
-      if (command === 'sync.response') return { sync: more.shift() ?? false };
+      if (command === 'sync.response') {
+        roles.push((args as { role: string }).role);
+        return { sync: more.shift() ?? false };
+      }
       const { state, code } = args as { state: string; code?: string };
       told.push(code ? `${state} ${code}` : state);
       return {};
@@ -33,11 +37,13 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
     wallMS: () => nowMS,
     later: (again, ms) => waits.push({ run: again, ms }),
   });
-  return { sync, told, waits, posted: () => posted, pass: (ms: number) => (nowMS += ms) };
+  return { sync, told, roles, waits, posted: () => posted, pass: (ms: number) => (nowMS += ms) };
 }
 
 const settle = (): Promise<void> => new Promise((done) => setImmediate(done));
 const good = (): Response => new Response(new Uint8Array([2]));
+const as = (role: string) => (): Response =>
+  new Response(new Uint8Array([2]), { headers: { 'Evenhold-Role': role } });
 const unreachable = (): Response => {
   throw new TypeError('network');
 };
@@ -51,6 +57,13 @@ test('rounds go on while there is more, then rest', async () => {
   await settle();
   assert.equal(posted(), 3);
   assert.deepEqual(told, ['sending', 'idle']);
+});
+
+test('the core is told what the answer says of the person’s role', async () => {
+  const { sync, roles } = run({ posts: [as('assistant'), good], more: [true, false] });
+  sync.kick();
+  await settle();
+  assert.deepEqual(roles, ['assistant', '']);
 });
 
 test('one round at a time; a reason that comes meanwhile makes one more', async () => {
