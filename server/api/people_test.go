@@ -145,8 +145,8 @@ func TestInvite_KnownStaff(t *testing.T) {
 	}
 }
 
-// TestRole_HoldsAtOnce: what a coach may, an assistant may not, from the change on; their open phone
-// hears that there is news, and its next exchange names the role.
+// TestRole_HoldsAtOnce: what a coach may, an assistant may not, from the change on; their open
+// phone hears that there is news, and its next exchange names the role.
 func TestRole_HoldsAtOnce(t *testing.T) {
 	h := build(t, "")
 	owner := h.owner(1)

@@ -1,5 +1,6 @@
 // Package demo fills a fresh practice with an example: a small coaching room of our own
-// invention, eight clients at different stages and three months of history, all of it made up.
+// invention, the coach who owns it with a second coach and an assistant, eight clients at different
+// stages and three months of history, all of it made up.
 //
 // It goes the ways that people go: an owner claims the practice, phones join by invitation, and
 // what they recorded is pushed and judged by the same rules as anyone's. Only the time that is
@@ -27,8 +28,9 @@ const (
 var errClaimed = errors.New("the practice has an owner already; nothing was changed")
 
 // Fill writes the example practice, as it stands at now, into s and returns one code that lets a
-// phone in as the coach and one as the client who is on track. s must be unclaimed and desk its
-// own desk. An error leaves s half filled: start again with a fresh one.
+// further phone in as the coach who owns the practice and one as the client who is on track. s
+// must be unclaimed and desk its own desk. An error leaves s half filled: start again with a
+// fresh one.
 func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client access.Code, err error) {
 	fail := func(err error) (access.Code, access.Code, error) {
 		return access.Code{}, access.Code{}, err
@@ -75,9 +77,12 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 			return fail(err)
 		}
 	}
-	// Staff become a new person with each invitation, so the link's coach stands beside the
-	// owner who wrote the history, under the same name.
-	coach, _, err = desk.Invite(owner, access.Guest{Role: sessions.Coach, Name: coachName})
+	if err := told.hire(desk, owner); err != nil {
+		return fail(err)
+	}
+	coach, _, err = desk.Invite(owner, access.Guest{
+		Role: sessions.Owner, Name: coachName, Person: owner.Person.ID,
+	})
 	if err != nil {
 		return fail(err)
 	}

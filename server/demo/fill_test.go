@@ -2,6 +2,7 @@ package demo
 
 import (
 	"errors"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -134,7 +135,7 @@ func (f filled) letsIn(t *testing.T) {
 	_, coachHash := access.NewSecret()
 	_, clientHash := access.NewSecret()
 	coach, err := f.desk.Join("", f.coach.String(), store.Joining{Device: 7, SecretHash: coachHash})
-	if err != nil || coach.Person.Role != sessions.Coach || coach.Person.Name != "Maren D." {
+	if err != nil || coach.Person.Role != sessions.Owner || coach.Person.Name != "Maren D." {
 		t.Errorf("coach: %+v, %v", coach, err)
 	}
 	client, err := f.desk.Join("", f.client.String(),
@@ -148,6 +149,19 @@ func (f filled) letsIn(t *testing.T) {
 	}
 	if c, _ := sessions.ClientIn(doc); c.Name != "Ama K." {
 		t.Errorf("the client sees the record of %q", c.Name)
+	}
+	staff, err := f.store.Staff(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := []string{}
+	for _, p := range staff {
+		names = append(names, fmt.Sprint(p.Name, " ", p.Role, " ", len(p.Phones)))
+	}
+	slices.Sort(names)
+	want := []string{"Bo R. assistant 1", "Cora V. coach 1", "Maren D. owner 2"}
+	if !slices.Equal(names, want) {
+		t.Errorf("the staff: %q, want %q", names, want)
 	}
 	if p, err := f.store.Practice(t.Context()); err != nil || p.Name != "Plumb Yard" {
 		t.Errorf("practice: %+v, %v", p, err)

@@ -39,6 +39,7 @@ type story struct {
 	midnightMS int64 // the beginning of today
 	chance     noise
 	coach      *phone
+	colleagues []*phone
 	clients    []*client
 	events     []event
 }
@@ -59,6 +60,9 @@ func tell(nowMS int64) (*story, error) {
 		}
 		s.clients = append(s.clients, c)
 		s.schedule(c)
+	}
+	for _, who := range colleagues {
+		s.colleagues = append(s.colleagues, newPhone(device(&devices), who))
 	}
 	slices.SortStableFunc(s.events, func(a, b event) int { return cmp.Compare(a.atMS, b.atMS) })
 	for _, e := range s.events {
