@@ -75,7 +75,7 @@ func init() {
 				"A client's link needs --record: the ids of records are listed by \"evenhold people\".",
 			settings: slices.Concat(doorSettings, []string{"data", "role", "name", "record",
 				"backup-every", "backup-keep"})},
-		recoveryCommand,
+		sheetCommand, recoveryCommand,
 		{name: "people", summary: "list the people and the clients' records", run: runPeople,
 			about: "Prints one line for each person and client record.", settings: []string{"data"}},
 		{name: "devices", summary: "list the phones, or shut one out", run: runDevices,

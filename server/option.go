@@ -56,6 +56,7 @@ var settings = []setting{
 	{name: "name", use: "`name` of the person"},
 	{name: "record", use: "`id` of the client's record"},
 	{name: "revoke", use: "`id` of a phone to shut out for good"},
+	{name: "language", fallback: "en", use: "`language` of the sheet: en, or ar (a draft)"},
 	{name: "out", use: "`file` to write"},
 	{name: "months", fallback: "0", use: "`count` of months without an entry"},
 	{name: "new-key", use: "`file` for a new key pair to seal backups with"},

@@ -13,7 +13,7 @@ import { fileURLToPath } from 'node:url';
 /** Longer than the 30 s after which an open screen asks for news by itself, come what may. */
 const patienceMS = 60_000;
 
-const binary = process.env.EVENHOLD_BIN
+export const binary = process.env.EVENHOLD_BIN
   ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
 
 /** The server, which can be killed and started again on the same folder and address. */
