@@ -49,7 +49,8 @@ func TestSheet(t *testing.T) {
 	}
 }
 
-// refuseSheets: no sheet is made of an address that phones cannot use, and none makes a certificate.
+// refuseSheets: no sheet is made of an address that phones cannot use, and none makes a
+// certificate.
 func refuseSheets(t *testing.T, data string, r *running) {
 	t.Helper()
 	named := append([]string{"sheet"}, sheetOwn...)

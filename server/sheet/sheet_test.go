@@ -83,7 +83,7 @@ func TestNewCode(t *testing.T) {
 		}
 		n := library.Size
 		if symbol := c.WidthMM * float64(n) / float64(c.Modules); symbol < 30 || c.Modules != n+8 {
-			t.Errorf("%s: %.1f mm, %d modules, %d of them the code's", address, symbol, c.Modules, n)
+			t.Errorf("%s: %.1f mm, %d modules in all, %d of it", address, symbol, c.Modules, n)
 		}
 		dark := modules(t, c)
 		for y := -4; y < n+4; y++ {
