@@ -69,8 +69,8 @@ func TestPage(t *testing.T) {
 }
 
 // TestNewCode holds what is drawn to the modules that the library worked out, and to what QR code
-// symbology, ISO/IEC 18004, asks for (from memory): four light modules around, a finder of 1:1:3:1:1
-// in three corners, and level M: the first two of the format's bits, 00, masked with 10.
+// symbology, ISO/IEC 18004, asks for (from memory): four light modules around, a finder of
+// 1:1:3:1:1 in three corners, and level M: the first two of the format's bits, 00, masked with 10.
 func TestNewCode(t *testing.T) {
 	for _, address := range []string{own.App, own.Plain, "https://practice.example"} {
 		c, err := newCode(address, "")
