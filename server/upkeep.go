@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"sync"
@@ -15,6 +16,7 @@ import (
 const (
 	upkeepEvery = 10 * time.Minute
 	watchEvery  = time.Second
+	trimEvery   = time.Minute
 )
 
 // upgradeBackup makes a backup of a practice file of an earlier version before it is changed.
@@ -48,6 +50,7 @@ func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *s
 	running.Go(func() { upkeep(ctx, o, f, log) })
 	running.Go(func() { watch(ctx, s, log, changed) })
 	running.Go(func() { o.supervisor.watch(ctx, log, s.Probe) })
+	running.Go(func() { trim(ctx, s, trimEvery, log) })
 	return func() {
 		cancel()
 		running.Wait()
@@ -110,4 +113,23 @@ func watch(ctx context.Context, s *store.Store, log *slog.Logger, changed func()
 		}
 	}
 	log.Error("changes by commands are not watched for", "error", err.Error())
+}
+
+// trim keeps the practice file's log of writes short until ctx ends. What may keep it from that is
+// a command that reads, and goes on or was stopped in the middle: the server cannot end it.
+func trim(ctx context.Context, s *store.Store, every time.Duration, log *slog.Logger) {
+	tick := time.NewTicker(every)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		if err := s.TrimLog(); errors.Is(err, store.ErrBusy) {
+			log.Warn("the log of writes grows: another program reads the practice file all the time")
+		} else if err != nil {
+			log.Error("the log of writes was not cut", "error", err.Error())
+		}
+	}
 }

@@ -1,15 +1,19 @@
 package main
 
 import (
+	"context"
 	"database/sql"
 	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"evenhold/server/backup"
+	"evenhold/server/store"
 )
 
 // backups lists what is in the folder of backups.
@@ -132,4 +136,54 @@ func TestBackup_KeepsPhonesTrust(t *testing.T) {
 			t.Errorf("%s: %q, %v", name, got, err)
 		}
 	}
+}
+
+// TestTrim: a command that hangs as it reads the practice file makes its log of writes grow, and the
+// server's own log says so; once the command is gone the log of writes is cut.
+func TestTrim(t *testing.T) {
+	path := filepath.Join(t.TempDir(), storeName)
+	s, err := store.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	command, err := sql.Open("sqlite3", path) // as another process would
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer command.Close()
+	reading, err := command.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := reading.QueryRow("SELECT COUNT(*) FROM meta").Scan(new(int)); err != nil {
+		t.Fatal(err)
+	}
+	long := strings.Repeat("x", store.LogMost)
+	if err := s.Audit(store.Event{Act: "test", Subject: long, Result: "ok"}); err != nil {
+		t.Fatal(err)
+	}
+	bytes := func() float64 {
+		n, err := fileBytes(path + "-wal")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	var said output
+	var running sync.WaitGroup
+	running.Go(func() { trim(ctx, s, time.Millisecond, slog.New(slog.NewTextHandler(&said, nil))) })
+	eventually(t, "the log says what is in the way", func() bool {
+		return strings.Contains(said.String(), "another program reads")
+	})
+	if bytes() <= store.LogMost {
+		t.Errorf("the log has %v bytes: nothing was in the way", bytes())
+	}
+	if err := reading.Rollback(); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the log is cut", func() bool { return bytes() == 0 })
+	stop()
+	running.Wait()
 }

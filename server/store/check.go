@@ -14,7 +14,7 @@ import (
 // Check reads everything there is and returns what is wrong, one plain sentence each;
 // nothing if all is well. It changes nothing and can run beside a server.
 func (s *Store) Check(ctx context.Context) (faults []string, err error) {
-	err = s.read(ctx, func(tx *sql.Tx) error {
+	err = s.readAll(ctx, func(tx *sql.Tx) error {
 		for _, part := range []func(*sql.Tx) ([]string, error){
 			checkFile, checkReferences, checkDocs, checkChains, checkErased, checkNews,
 			checkAudit,

@@ -136,22 +136,9 @@ func (s *Store) ForgetStaff(id string, nowMS int64) error {
 // if readers kept the log open; then it is to be called again.
 func (s *Store) Scrub() error {
 	if _, err := s.writer.Exec("VACUUM"); err != nil {
-		return fmt.Errorf("scrub: %w", translate(err))
+		return fmt.Errorf("scrub: %w", s.noteFailure(translate(err)))
 	}
-	return cutLog(s.writer)
-}
-
-// cutLog moves the log into the main file and cuts it to nothing.
-func cutLog(db *sql.DB) error {
-	var busy, frames, moved int
-	row := db.QueryRow("PRAGMA wal_checkpoint(TRUNCATE)")
-	if err := row.Scan(&busy, &frames, &moved); err != nil {
-		return fmt.Errorf("cut the log: %w", translate(err))
-	}
-	if busy != 0 {
-		return fmt.Errorf("cut the log: %w", ErrBusy)
-	}
-	return nil
+	return s.cutLog()
 }
 
 // Erased returns the documents that were erased, sorted.

@@ -117,7 +117,7 @@ func facts(tx *sql.Tx, version int) (Facts, error) {
 
 // Facts returns what is said of the open file.
 func (s *Store) Facts(ctx context.Context) (f Facts, err error) {
-	err = s.read(ctx, func(tx *sql.Tx) error {
+	err = s.readAll(ctx, func(tx *sql.Tx) error {
 		var version int
 		if err := tx.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
 			return err

@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"os"
 	"sync"
+	"time"
 )
 
 // Store is an open practice file.
@@ -21,6 +22,8 @@ type Store struct {
 	path    string
 	writer  *sql.DB
 	readers *sql.DB
+
+	readMost time.Duration // how long a read transaction may stay open
 
 	failing sync.Once
 	failed  chan struct{} // closed when the disk did not write through
@@ -75,7 +78,7 @@ func OpenPresent(path string) (*Store, error) {
 // opened opens a file that is there and calls ready with the writer before anything else of
 // it is used.
 func opened(path string, ready func(*sql.DB) error) (*Store, error) {
-	s := &Store{path: path, failed: make(chan struct{})}
+	s := &Store{path: path, readMost: readMost, failed: make(chan struct{})}
 	if err := s.open(ready); err != nil {
 		return nil, fmt.Errorf("open store %s: %w", path, s.closeAfter(translate(err)))
 	}
@@ -160,7 +163,11 @@ func (s *Store) write(f func(tx *sql.Tx) error) error {
 		return ErrUnsafe
 	default:
 	}
-	err := s.transact(f)
+	return s.noteFailure(s.transact(f))
+}
+
+// noteFailure closes failed if err says that the disk did not write through; it returns err.
+func (s *Store) noteFailure(err error) error {
 	if errors.Is(err, ErrUnsafe) {
 		s.failing.Do(func() { close(s.failed) })
 	}
@@ -179,14 +186,4 @@ func (s *Store) transact(f func(tx *sql.Tx) error) error {
 		return translate(err)
 	}
 	return translate(tx.Commit())
-}
-
-// read runs f in one read transaction, so that all it sees is of one moment.
-func (s *Store) read(ctx context.Context, f func(tx *sql.Tx) error) error {
-	tx, err := s.readers.BeginTx(ctx, nil)
-	if err != nil {
-		return translate(err)
-	}
-	defer func() { _ = tx.Rollback() }() // a read has nothing to lose
-	return translate(f(tx))
 }
