@@ -138,8 +138,8 @@ func TestBackup_KeepsPhonesTrust(t *testing.T) {
 	}
 }
 
-// TestTrim: a command that hangs as it reads the practice file makes its log of writes grow, and the
-// server's own log says so; once the command is gone the log of writes is cut.
+// TestTrim: a command that hangs as it reads the practice file makes the log of writes grow, and
+// the server says so; once the command is gone the log of writes is cut.
 func TestTrim(t *testing.T) {
 	path := filepath.Join(t.TempDir(), storeName)
 	s, err := store.Open(path)
