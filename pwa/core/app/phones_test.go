@@ -86,30 +86,33 @@ func TestSignOff(t *testing.T) {
 	}
 }
 
-// TestBackInKeepsWork: a phone whose sign-in was ended goes on with an invitation for the same
-// person, and what it had not sent arrives.
+// TestBackInKeepsWork: a phone whose sign-in was ended, or whose browser dropped its cookie after
+// more than a year, goes on with an invitation for the same person, and what it had not sent
+// arrives.
 func TestBackInKeepsWork(t *testing.T) {
-	h := newHouse(t)
-	owner := h.owner()
-	owner.exchange()
-	unsent := owner.addClient("Ira K.")
-	owner.send("sync.state", object{"state": "idle", "code": "ended"})
-	owner.visit("/sync")
-	owner.says("out.finding", "out.ended")
-	code, _, err := h.server.Desk().InviteOwner(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	owner.do("join.code", object{"code": code.String()})
-	owner.says("again.back_lead")
-	owner.act("join.back")
-	owner.exchange()
-	owner.visit("/sync")
-	owner.saysNot("out.finding")
-	if owner.digests()[unsent] == "" {
-		t.Error("what was not sent is gone")
-	}
-	if docs, err := h.store.Documents(t.Context()); err != nil || len(docs) != 2 {
-		t.Errorf("the server holds %v, %v; want the practice and the client", docs, err)
+	for _, out := range []string{"ended", "signin"} {
+		h := newHouse(t)
+		owner := h.owner()
+		owner.exchange()
+		unsent := owner.addClient("Ira K.")
+		owner.send("sync.state", object{"state": "idle", "code": out})
+		owner.visit("/sync")
+		owner.says("out.finding", "out."+out)
+		code, _, err := h.server.Desk().InviteOwner(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		owner.do("join.code", object{"code": code.String()})
+		owner.says("again.back_lead")
+		owner.act("join.back")
+		owner.exchange()
+		owner.visit("/sync")
+		owner.saysNot("out.finding")
+		if owner.digests()[unsent] == "" {
+			t.Errorf("%s: what was not sent is gone", out)
+		}
+		if docs, err := h.store.Documents(t.Context()); err != nil || len(docs) != 2 {
+			t.Errorf("%s: the server holds %v, %v; want the practice and the client", out, docs, err)
+		}
 	}
 }
