@@ -52,6 +52,9 @@ func runServe(c *call) error {
 	if err != nil {
 		return misuse("%v", err)
 	}
+	if o.log, err = c.logOptions(); err != nil {
+		return misuse("%v", err)
+	}
 	if o.supervisor, err = newSupervisor(c.env); err != nil {
 		return misuse("%v", err)
 	}

@@ -47,6 +47,9 @@ var settings = []setting{
 		use: "`addresses` of proxies that are believed where a request comes from, with commas"},
 	{name: "metrics", use: "`host:port` to serve metrics on, a port alone for this machine only;" +
 		" off if empty"},
+	{name: "log-format", fallback: logText, use: "`form` of the log's lines: text or json"},
+	{name: "log-level", fallback: "info", use: "what the log tells: `level` debug, info, warn or" +
+		" error, each with all that is worse; SIGUSR1 switches to debug and back"},
 	{name: "backups", use: "`folder` for backups; the folder backups in the data folder if empty"},
 	{name: "backup-every", fallback: "24h", use: "`time` between own backups; 0 for none"},
 	{name: "backup-keep", fallback: "14", use: "`count` of backups that stay"},
@@ -217,6 +220,7 @@ type options struct {
 	backupSeal  string
 	said        said // what all of it was read from
 	supervisor  supervisor
+	log         logOptions
 }
 
 // options reads what the server needs out of the settings.

@@ -36,7 +36,10 @@ var fillDemo = demo.Fill
 // serve serves until ctx ends, then stops in order: sockets are told, requests
 // finish, everything is in the main file.
 func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
-	log := slog.New(slog.NewTextHandler(errOut, nil))
+	level := new(slog.LevelVar)
+	level.Set(o.log.level)
+	log := newLog(errOut, o.log.format, level)
+	defer switching(log, level)()
 	f, err := openFolder(o.data, o.demo)
 	if err != nil {
 		return err
@@ -174,7 +177,7 @@ func newServer(handler http.Handler, log *slog.Logger) *http.Server {
 	return &http.Server{
 		Handler: handler, ReadHeaderTimeout: headerWait, ReadTimeout: bodyWait,
 		IdleTimeout: idleWait, MaxHeaderBytes: headerBytes,
-		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+		ErrorLog: faultLog(log),
 	}
 }
 

@@ -135,6 +135,7 @@ func problemOf(err error) problem {
 // answerProblem is the one place where an error becomes a status.
 func (s *Server) answerProblem(w http.ResponseWriter, r *http.Request, err error) {
 	p := problemOf(err)
+	s.Log.DebugContext(r.Context(), "problem", "request", requestID(r), "code", p.code)
 	if p.err == errTrouble {
 		s.Log.ErrorContext(r.Context(), "request failed", "request", requestID(r), "error", err.Error())
 	}
