@@ -82,7 +82,7 @@ func (s *Server) Metrics() []metrics.Metric {
 		metrics.One("evenhold_sockets", metrics.Gauge, "Open sockets of phones.",
 			float64(s.Hub.Len())),
 		metrics.One("evenhold_sockets_dropped_total", metrics.Counter,
-			"Sockets cut off because the phone did not take what was queued for it.",
+			"Sockets cut off because their phones took nothing in.",
 			float64(s.Hub.Dropped())),
 	}
 }

@@ -43,8 +43,8 @@ func (h *Hub) News(people map[string]bool, from clock.Device) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for s, known := range h.open {
-		if known && people[s.who.Person] && s.who.Device != from && s.tell() {
-			h.dropped++
+		if known && people[s.who.Person] && s.who.Device != from {
+			s.tell()
 		}
 	}
 }
@@ -80,7 +80,14 @@ func (h *Hub) Len() int {
 	return len(h.open)
 }
 
-// Dropped returns how many sockets were cut off because they did not take what was queued.
+// drop counts a socket that was cut off because its phone took nothing in.
+func (h *Hub) drop() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.dropped++
+}
+
+// Dropped returns how many sockets were cut off because their phones took nothing in.
 func (h *Hub) Dropped() int64 {
 	h.mu.Lock()
 	defer h.mu.Unlock()

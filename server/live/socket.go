@@ -1,6 +1,8 @@
 package live
 
 import (
+	"errors"
+	"net"
 	"net/http"
 	"sync"
 	"time"
@@ -10,10 +12,7 @@ import (
 
 // Without deadlines and a read limit the library keeps silent connections and
 // takes messages of any size.
-const (
-	readLimit   = 4 << 10
-	queueLength = 4
-)
+const readLimit = 4 << 10
 
 // waits is how long a socket may stay silent.
 type waits struct {
@@ -35,7 +34,7 @@ type socket struct {
 	conn  *websocket.Conn
 	waits waits
 	who   Listener
-	news  chan struct{} // bounded: news that is waiting already says it all
+	news  chan struct{} // holds one: news that is waiting already says it all
 	over  sync.Once     // to end it
 	ended chan closing  // holds the reason to close for
 	read  chan struct{} // closed when reading has stopped
@@ -73,7 +72,7 @@ func (e *Endpoint) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return // Upgrade has answered
 	}
 	s := &socket{
-		conn: conn, waits: e.waits, news: make(chan struct{}, queueLength), ended: make(chan closing, 1),
+		conn: conn, waits: e.waits, news: make(chan struct{}, 1), ended: make(chan closing, 1),
 		read: make(chan struct{}),
 	}
 	if !e.hub.add(s) {
@@ -84,7 +83,10 @@ func (e *Endpoint) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	written := make(chan struct{})
 	go func() {
 		defer close(written)
-		s.writeLoop()
+		var failure net.Error
+		if errors.As(s.writeLoop(), &failure) && failure.Timeout() {
+			e.hub.drop()
+		}
 	}()
 	e.readLoop(s)
 	close(s.read)
@@ -122,8 +124,8 @@ func (e *Endpoint) readLoop(s *socket) {
 }
 
 // writeLoop is the only writer of data. Closing the connection at its end also
-// ends readLoop.
-func (s *socket) writeLoop() {
+// ends readLoop. Its error is why the other side could not be told.
+func (s *socket) writeLoop() error {
 	defer s.conn.Close()
 	ping := time.NewTicker(s.waits.ping)
 	defer ping.Stop()
@@ -137,34 +139,27 @@ func (s *socket) writeLoop() {
 			err = s.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(s.waits.write))
 		case c := <-s.ended:
 			s.refuse(c.code, c.reason)
-			return
+			return nil
 		case <-s.read:
-			return
+			return nil
 		}
 		if err != nil {
-			return
+			return err
 		}
 	}
 }
 
-// tell queues news. A full queue means the phone is not reading: it is cut off, and tell says so
-// the first time.
-func (s *socket) tell() (isCutOff bool) {
+// tell has news written as soon as the phone takes something in, and never waits for it.
+func (s *socket) tell() {
 	select {
 	case s.news <- struct{}{}:
-		return false
 	default:
-		return s.end(websocket.CloseTryAgainLater, "too slow")
 	}
 }
 
-// end asks the writer to close; the first reason stands, and end reports whether this one does.
-func (s *socket) end(code int, reason string) (isFirst bool) {
-	s.over.Do(func() {
-		s.ended <- closing{code, reason}
-		isFirst = true
-	})
-	return isFirst
+// end asks the writer to close; the first reason stands.
+func (s *socket) end(code int, reason string) {
+	s.over.Do(func() { s.ended <- closing{code, reason} })
 }
 
 // refuse says why and closes; a phone that is gone need not hear it.
