@@ -16,13 +16,17 @@ import { chromium } from 'playwright-core';
 const binary = process.env.EVENHOLD_BIN
   ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
 const name = 'practice.home.arpa';
+const newName = 'clinic.home.arpa';
 const waitMS = 45_000;
 
 let folder;
 let server;
 let said = '';
+let port;
+let plainPort;
 let app;
 let plain;
+let home; // of the phone that has joined
 
 async function freePort() {
   const probe = createServer().listen(0, '127.0.0.1');
@@ -35,11 +39,22 @@ async function freePort() {
 
 before(async () => {
   folder = await mkdtemp(join(tmpdir(), 'evenhold-lan-'));
-  const [port, plainPort] = [await freePort(), await freePort()];
+  [port, plainPort] = [await freePort(), await freePort()];
   app = `https://${name}:${port}`;
   plain = `http://${name}:${plainPort}/`;
-  server = spawn(binary, ['serve', '--tls', 'own', '--addr', `127.0.0.1:${port}`,
-    '--plain-addr', `127.0.0.1:${plainPort}`, '--public-url', app, '--data', join(folder, 'data')]);
+  await serve('--public-url', app);
+});
+
+after(async () => {
+  await stop();
+  await rm(folder, { recursive: true, force: true });
+});
+
+/** Starts the server on its folder and waits until it serves. */
+async function serve(...flags) {
+  said = '';
+  server = spawn(binary, ['serve', '--tls', 'own', '--addr', `127.0.0.1:${port}`, '--plain-addr',
+    `127.0.0.1:${plainPort}`, '--data', join(folder, 'data'), ...flags]);
   await new Promise((done, fail) => {
     const hear = (bytes) => {
       said += bytes;
@@ -49,18 +64,18 @@ before(async () => {
     server.stderr.on('data', hear);
     server.on('exit', () => fail(new Error(said)));
   });
-});
+}
 
-after(async () => {
+async function stop() {
+  if (server.exitCode !== null) return;
   const ended = once(server, 'exit');
   server.kill('SIGTERM');
   await ended;
-  await rm(folder, { recursive: true, force: true });
-});
+}
 
 /** A browser of its own, with a home of its own that knows the certificate or does not. */
 async function phone(certificate) {
-  const home = await mkdtemp(join(folder, 'home-'));
+  home = await mkdtemp(join(folder, 'home-'));
   const store = join(home, '.pki', 'nssdb');
   await mkdir(store, { recursive: true });
   execFileSync('certutil', ['-d', `sql:${store}`, '-N', '--empty-password']);
@@ -68,15 +83,19 @@ async function phone(certificate) {
     execFileSync('certutil', ['-d', `sql:${store}`, '-A', '-t', 'C,,', '-n', 'practice', '-i',
       certificate]);
   }
+  return launch();
+}
+
+/** The browser of that home, with all that it has kept. */
+async function launch() {
   const context = await chromium.launchPersistentContext(join(home, 'profile'), {
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', `--host-resolver-rules=MAP ${name} 127.0.0.1`],
+    args: ['--no-sandbox', '--host-resolver-rules=MAP *.home.arpa 127.0.0.1'],
     env: { ...process.env, HOME: home },
     viewport: { width: 390, height: 844 },
     acceptDownloads: true,
   });
   context.setDefaultTimeout(waitMS);
-  context.profile = join(home, 'profile');
   return context;
 }
 
@@ -102,9 +121,7 @@ test('a phone takes the authority up from the plain page and is a full phone the
     await stranger.close();
   }
   const context = await phone(certificate);
-  let profile;
   try {
-    profile = context.profile;
     const page = await context.newPage();
     await page.goto(plain);
     await page.getByText('This phone trusts the server').waitFor();
@@ -125,7 +142,7 @@ test('a phone takes the authority up from the plain page and is a full phone the
   } finally {
     await context.close();
   }
-  const lying = await bytesOf(join(profile, 'Default', 'IndexedDB'));
+  const lying = await bytesOf(join(home, 'profile', 'Default', 'IndexedDB'));
   assert.ok(holds(lying, 'evenhold'), 'these are the files of the storage');
   for (const entered of ['Robin', 'Example Practice']) assert.ok(!holds(lying, entered), entered);
 });
@@ -153,4 +170,65 @@ async function claim(page) {
   await page.getByRole('button', { name: 'Join', exact: true }).click();
   await page.getByText('All sent').first().waitFor();
   assert.ok((await live).url().startsWith('wss://'));
+}
+
+/** Waits until the words stand on the screen; else says what stands there. */
+async function sees(page, text) {
+  try {
+    await page.getByText(text).first().waitFor();
+  } catch (cause) {
+    const shown = await page.innerText('body');
+    throw new Error(`"${text}" is not on ${page.url()}:\n${shown}`, { cause });
+  }
+}
+
+async function add(page, person) {
+  await page.getByRole('button', { name: 'Add a person', exact: true })
+    .or(page.getByRole('link', { name: 'Add a person', exact: true })).first().click();
+  await page.getByLabel('Name').first().fill(person);
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await sees(page, person);
+}
+
+test('the server takes another name: a phone sends under the old one and joins anew', async () => {
+  await stop();
+  const context = await launch();
+  try {
+    const page = await context.newPage();
+    await page.goto(app);
+    await add(page, 'Ama Example');
+    assert.doesNotMatch(await page.locator('main').innerText(), /All sent/);
+    const renamed = `https://${newName}:${port}`;
+    // Without the old name in --origins the certificate does not name it: nothing goes out.
+    await serve('--public-url', renamed);
+    assert.match(said, /phones joined under another public URL/);
+    await assert.rejects(page.evaluate(() => fetch('/readyz')), /Failed to fetch/);
+    await stop();
+    await serve('--public-url', renamed, '--origins', app);
+    assert.doesNotMatch(said, /another public URL/);
+    await page.goto(app);
+    await sees(page, 'Ama Example'); // not only the view of before, which is painted first
+    await sees(page, 'All sent');
+    const link = invite();
+    assert.ok(link.startsWith(`${renamed}/join#`), link);
+    await page.goto(link);
+    await page.getByRole('button', { name: 'Join', exact: true }).click();
+    await sees(page, 'Ama Example');
+    await sees(page, 'All sent');
+    await add(page, 'Ben Example');
+    await sees(page, 'All sent');
+    // The store under the old name is another one; it is whole, and goes on as well.
+    await page.goto(app);
+    await sees(page, 'Ben Example');
+    await sees(page, 'Ama Example');
+  } finally {
+    await context.close();
+  }
+});
+
+/** The link of a further phone of the owner, as the command makes it. */
+function invite() {
+  const text = execFileSync(binary, ['invite', '--role', 'owner', '--data', join(folder, 'data')],
+    { encoding: 'utf8' });
+  return text.match(/https:\S+/)[0];
 }
