@@ -34,7 +34,7 @@ func runDoctor(c *call) error {
 		return misuse("%v", err)
 	}
 	findings := []finding{lookAtFolder(o), lookAtKey(c), lookAtDisk(o), lookAtBackups(c, o),
-		lookAtStore(c), lookAtAddress(o), lookAtServer(o)}
+		lookAtStore(c), lookAtCheck(c), lookAtAddress(o), lookAtServer(o)}
 	bad := false
 	for _, f := range findings {
 		word := "well  "
@@ -133,6 +133,19 @@ func lookAtStore(c *call) finding {
 	f := finding{about: "practice file"}
 	if err := c.with(func(s *store.Store) error { return s.Probe() }); err != nil {
 		f.advice = err.Error()
+	}
+	return f
+}
+
+// lookAtCheck tells what the server's own last check of everything found.
+func lookAtCheck(c *call) finding {
+	last, err := lastCheck(c.said["data"])
+	if err != nil {
+		return finding{"whole check", err.Error()}
+	}
+	f := finding{"whole check, none yet", last.advice(c.now)}
+	if !last.at.IsZero() {
+		f.about = "whole check of " + last.at.Format(time.DateOnly)
 	}
 	return f
 }

@@ -84,6 +84,12 @@ func ailments(t *testing.T) []ailment {
 		{"practice file", "not a practice file", func(data string) {
 			put(t, data, storeName, strings.Repeat("garbage ", 600))
 		}, nil},
+		{"whole check of 2026-03-02", "faults found: 2, the first: document 7", func(data string) {
+			put(t, data, checkedName, "2026-03-02T12:00:00Z\ndocument 7\ndocument 9\n")
+		}, nil},
+		{"whole check of 2020-01-01", "one a week", func(data string) {
+			put(t, data, checkedName, "2020-01-01T00:00:00Z\n")
+		}, nil},
 		{"address", "https is needed", func(string) {},
 			[]string{"--public-url", "http://practice.home.arpa:8420"}},
 		{"server", "does not answer", func(data string) { put(t, data, addressName, "127.0.0.1:1\n") },

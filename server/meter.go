@@ -99,6 +99,17 @@ func (m *meter) measured() (all []metrics.Metric) {
 			last, err := backup.Last(m.backups)
 			return unixSeconds(last), err
 		})
+	add("evenhold_last_check_timestamp_seconds",
+		"When the practice file was last checked as a whole, in seconds since 1970; 0 for never.",
+		func() (float64, error) {
+			last, err := lastCheck(m.folder.path)
+			return unixSeconds(last.at), err
+		})
+	add("evenhold_last_check_faults", "Faults that the last whole check found.",
+		func() (float64, error) {
+			last, err := lastCheck(m.folder.path)
+			return float64(len(last.faults)), err
+		})
 	if end, has := m.door.end(); has {
 		add("evenhold_certificate_end_timestamp_seconds",
 			"When the certificate ends, in seconds since 1970; 0 while there is none.",

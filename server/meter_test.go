@@ -141,6 +141,7 @@ func TestMetrics(t *testing.T) {
 	for name, least := range map[string]float64{
 		"evenhold_database_bytes": 4096, "evenhold_disk_free_bytes": 1,
 		"evenhold_disk_reserve_bytes": 1, "evenhold_wal_bytes": 0, "evenhold_sockets_dropped_total": 0,
+		"evenhold_last_check_timestamp_seconds": 0, "evenhold_last_check_faults": 0,
 		"evenhold_requests_total 200": 4, "evenhold_last_backup_timestamp_seconds": 0,
 	} {
 		if n, has := got[name]; !has || n < least {

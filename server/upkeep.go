@@ -47,7 +47,11 @@ func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *s
 	changed func()) (stop func()) {
 	ctx, cancel := context.WithCancel(ctx)
 	var running sync.WaitGroup
-	running.Go(func() { upkeep(ctx, o, f, log) })
+	running.Go(func() {
+		tick := time.NewTicker(upkeepEvery)
+		defer tick.Stop()
+		upkeep(ctx, o, f, s.Check, log, time.Now(), tick.C)
+	})
 	running.Go(func() { watch(ctx, s, log, changed) })
 	running.Go(func() { o.supervisor.watch(ctx, log, s.Probe) })
 	running.Go(func() { trim(ctx, s, trimEvery, log) })
@@ -57,27 +61,34 @@ func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *s
 	}
 }
 
-// upkeep makes backups when they are due, until ctx ends.
-func upkeep(ctx context.Context, o options, f *folder, log *slog.Logger) {
-	if o.backupEvery == 0 || o.demo {
+// upkeep makes backups and whole checks when they are due, until ctx ends. It looks at each tick, by
+// the moment that it brings, and for backups now: opening has looked at the file a moment ago.
+func upkeep(ctx context.Context, o options, f *folder,
+	check func(context.Context) ([]string, error), log *slog.Logger,
+	now time.Time, tick <-chan time.Time) {
+	if o.demo {
 		return
 	}
-	tick := time.NewTicker(upkeepEvery)
-	defer tick.Stop()
 	for {
-		if err := backupIfDue(o, f, time.Now(), log); err != nil {
+		if err := backupIfDue(o, f, now, log); err != nil {
 			log.Error("no backup was made; the practice is served all the same", "error", err.Error())
 		}
 		select {
 		case <-ctx.Done():
 			return
-		case <-tick.C:
+		case now = <-tick:
+		}
+		if err := checkIfDue(ctx, f, now, log, check); err != nil {
+			log.Error("the practice file was not checked", "error", err.Error())
 		}
 	}
 }
 
 // backupIfDue makes a backup if the newest is too old, or from a future that a wrong clock made.
 func backupIfDue(o options, f *folder, now time.Time, log *slog.Logger) error {
+	if o.backupEvery == 0 {
+		return nil
+	}
 	last, err := backup.Last(o.backups)
 	if err != nil {
 		return err

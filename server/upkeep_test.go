@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"database/sql"
+	"errors"
+	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -13,6 +15,7 @@ import (
 	"time"
 
 	"evenhold/server/backup"
+	"evenhold/server/metrics"
 	"evenhold/server/store"
 )
 
@@ -104,6 +107,128 @@ func TestBackupIfDue(t *testing.T) {
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s: kept %v, want %v", tt.name, got, tt.want)
 		}
+	}
+}
+
+// TestUpkeep_ChecksEachWeek goes through six weeks in steps of twelve hours by a clock of its own:
+// everything is read each seventh day, by servers that are started again every ten days as well;
+// damage is told in the log, to monitoring and by the doctor, and is over when it is.
+func TestUpkeep_ChecksEachWeek(t *testing.T) {
+	f, o := oldPractice(t)
+	o.backupEvery = 0
+	s, err := store.Open(f.file(storeName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = s.Close() }) // a damaged file is closed as it is
+	const step, day = 12 * time.Hour, 24 * time.Hour
+	start := time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
+	var now time.Time
+	var said output
+	var at []time.Duration
+	check := func(ctx context.Context) ([]string, error) {
+		at = append(at, now.Sub(start))
+		return s.Check(ctx)
+	}
+	life := func(from, to time.Duration) { // of one server
+		ctx, stop := context.WithCancel(t.Context())
+		tick, ended := make(chan time.Time), make(chan struct{})
+		log := slog.New(slog.NewTextHandler(&said, nil))
+		go func() {
+			defer close(ended)
+			upkeep(ctx, o, f, check, log, start.Add(from), tick)
+		}()
+		for after := from; after < to; after += step {
+			now = start.Add(after)
+			tick <- now
+			tick <- now // is taken when the first has been dealt with
+		}
+		stop()
+		<-ended
+	}
+	life(0, 10*day)
+	life(10*day, 20*day)
+	if got := said.String(); strings.Count(got, "found nothing wrong") != 3 ||
+		strings.Contains(got, "level=ERROR") {
+		t.Errorf("a file that is whole:\n%s", got)
+	}
+	harm(t, f, "INSERT INTO grants (doc, person) VALUES (x'00', 'nobody')")
+	life(20*day, 30*day)
+	last, err := lastCheck(f.path)
+	if err != nil || len(last.faults) == 0 || last.at != start.Add(28*day) {
+		t.Fatalf("the damage was not found: %+v, %v", last, err)
+	}
+	if got := said.String(); !strings.Contains(got, "the practice file is damaged") ||
+		!strings.Contains(got, "evenhold restore") {
+		t.Errorf("the log:\n%s", got)
+	}
+	m := &meter{folder: f, backups: o.backups, door: &door{}, log: slog.New(slog.DiscardHandler)}
+	text := string(metrics.Append(nil, m.measured()))
+	for _, want := range []string{fmt.Sprintf("\nevenhold_last_check_faults %d\n", len(last.faults)),
+		fmt.Sprintf("\nevenhold_last_check_timestamp_seconds %d\n", last.at.Unix())} {
+		if !strings.Contains(strings.ReplaceAll(text, "e+09", ""), want) {
+			t.Errorf("monitoring is not told %q:\n%s", want, text)
+		}
+	}
+	harm(t, f, "DELETE FROM grants")
+	life(30*day, 42*day)
+	if last, err := lastCheck(f.path); err != nil || len(last.faults) != 0 {
+		t.Errorf("what was mended is still told: %+v, %v", last, err)
+	}
+	want := []time.Duration{0, 7 * day, 14 * day, 21 * day, 28 * day, 35 * day}
+	if !slices.Equal(at, want) {
+		t.Errorf("checked at %v, want %v", at, want)
+	}
+}
+
+// harm changes the practice file past everything that guards it.
+func harm(t *testing.T, f *folder, statement string) {
+	t.Helper()
+	db, err := sql.Open("sqlite3", f.file(storeName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("PRAGMA foreign_keys = 0; " + statement); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestCheckIfDue: a stop cuts a check off, a fault of the disk is told, a wrong clock is overtaken,
+// and a file that was cut off while it was written counts for none.
+func TestCheckIfDue(t *testing.T) {
+	f := &folder{path: t.TempDir()}
+	log := slog.New(slog.DiscardHandler)
+	now := time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
+	count := 0
+	check := func(context.Context) ([]string, error) { count++; return nil, nil }
+	stopped, stop := context.WithCancel(t.Context())
+	stop()
+	if err := checkIfDue(stopped, f, now, log, check); err != nil || count != 1 {
+		t.Errorf("%v, %d", err, count)
+	}
+	broken := func(context.Context) ([]string, error) { return nil, errors.New("input/output error") }
+	if err := checkIfDue(t.Context(), f, now, log, broken); err == nil {
+		t.Error("a check that failed is not told of")
+	}
+	for _, tt := range []struct {
+		name  string
+		after time.Duration
+		want  int
+	}{
+		{"neither was one", 0, 2}, {"a minute before its week is over", checkEvery - time.Minute, 2},
+		{"its week is over", checkEvery, 3}, {"the clock was ahead", time.Hour, 4},
+	} {
+		err := checkIfDue(t.Context(), f, now.Add(tt.after), log, check)
+		if err != nil || count != tt.want {
+			t.Errorf("%s: %v, %d checks, want %d", tt.name, err, count, tt.want)
+		}
+	}
+	put(t, f.path, checkedName, "2026-03-0")
+	if err := checkIfDue(t.Context(), f, now, log, check); err != nil || count != 5 {
+		t.Errorf("a file that was cut off: %v, %d", err, count)
 	}
 }
 

@@ -28,7 +28,7 @@ const (
 
 // Names in a data folder that are no part of a backup: what belongs to a run of the server, and
 // copies made earlier.
-var leftOut = []string{"lock", "addr.txt", "setup-link.txt", "started-with.conf",
+var leftOut = []string{"lock", "addr.txt", "setup-link.txt", "started-with.conf", "checked.txt",
 	"this-is-a-demo", storeName, storeName + "-wal", storeName + "-shm", storeName + "-journal"}
 
 // Folders of copies in a data folder. Backups is where backups go by default.

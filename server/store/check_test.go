@@ -288,3 +288,23 @@ func holds(t *testing.T, path, text string) bool {
 	}
 	return false
 }
+
+// TestOpen_QuickCheckIsBounded: a file that takes long to look at does not keep a server from
+// starting.
+func TestOpen_QuickCheckIsBounded(t *testing.T) {
+	s, _, _ := busy(t)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	before := quickWait
+	t.Cleanup(func() { quickWait = before })
+	quickWait = 0
+	again, err := Open(s.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound(t, again)
+	if err := again.Close(); err != nil {
+		t.Error(err)
+	}
+}
