@@ -93,6 +93,23 @@ test('the code of a link is taken out of the address, and no request carries it'
 
 test('once joined the browser is asked to keep what is stored', async () => {
   assert.equal(await owner.page.evaluate(() => globalThis.askedToKeep), 1);
+  const told = async () => {
+    await owner.tap(/All sent/, {});
+    await owner.sees('Whether it stays here');
+  };
+  await told();
+  await owner.sees(/This browser keeps what is stored here/);
+  // The worker asks the browser itself when it starts, and this one has promised nothing.
+  await owner.page.goto(practice.url);
+  await owner.sees(/All sent/);
+  await told();
+  await owner.sees(/This browser may throw away what is stored here/);
+  await owner.sees(/In use here: \d+ MB of the [\d,]+ MB/);
+  await owner.tap('Ask the browser to keep it');
+  await owner.sees(/This browser keeps what is stored here/);
+  assert.equal(await owner.page.evaluate(() => globalThis.askedToKeep), 1);
+  await owner.page.goto(practice.url);
+  await owner.sees('Nobody is here yet');
 });
 
 test('whatever people type is shown as it was typed', async () => {

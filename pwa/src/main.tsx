@@ -61,6 +61,9 @@ const send: Send = (action, extra) => {
     case 'version.take':
       void takeVersion();
       return;
+    case 'browser.keep':
+      keep();
+      return;
     case 'page.print':
       print();
       return;
@@ -75,6 +78,11 @@ const ports: Ports = {
   ticker: { watch },
   sound: { play: playCues, stop: stopCues },
 };
+
+/** Asks the browser to keep what is stored, and tells the core what it said. */
+function keep(): void {
+  void askToKeep().then((kept) => bridge.send('browser.keep', { kept }));
+}
 
 /** A cue that the coach chose: spoken where the phone can speak, and on the screen in any case. */
 function sayNow(text: Text): void {
@@ -103,7 +111,7 @@ function take(answer: Answer, asked: boolean): void {
     // Back from where the worker held the door: to where the person was.
     if (isElsewhere(before) && !isElsewhere(view.route)) void bridge.go(currentRoute());
     else showRoute(answer.view.route, asked);
-    if (before === '/join' && view.route !== '/join') void askToKeep();
+    if (before === '/join' && view.route !== '/join') keep();
   }
   draw();
 }

@@ -148,12 +148,6 @@ func (p *Phone) Docs() []record.ID {
 // Refused returns the operations that the server refused, oldest first.
 func (p *Phone) Refused() []Refusal { return slices.Clone(p.refused) }
 
-// Unsent returns how many operations are not known to have arrived.
-func (p *Phone) Unsent() int {
-	own := p.ownPast(p.acked)
-	return len(own) + len(p.orphans) - len(p.withdrawn)
-}
-
 // gather adds to pending what was written since. An identity that cannot go on sends nothing.
 func (p *Phone) gather() {
 	if p.isForked {

@@ -92,8 +92,7 @@ type App struct {
 	roster   *roster
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most
-	isSealed bool                 // the phone's storage is encrypted
-	hasPIN   bool                 // a PIN opens it
+	browser  browser
 	retests  map[record.ID]retests
 	noise    symmetry.Noise
 	ownError float64 // the typical error that the records lead to, whatever was set

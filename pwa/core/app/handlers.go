@@ -11,7 +11,8 @@ func init() {
 		"prefs":    (*App).setPrefs,
 		"said.end": (*App).endSaid,
 
-		"page.print": (*App).printed,
+		"page.print":   (*App).printed,
+		"browser.keep": (*App).toldKeep,
 
 		"device.renewed": (*App).renewed,
 		"sync.request":   (*App).syncRequest,

@@ -21,6 +21,9 @@ func (a *App) headOf(d *record.Doc, where Text) Head {
 // stateText says where things stand, in one of four wordings.
 func (a *App) stateText() Text {
 	unsent, attention := a.link.unsent(), a.link.attention()
+	if a.daysUnsent() >= lateDays {
+		attention++
+	}
 	switch {
 	case attention > 0:
 		return say("state.attention", "n", attention)

@@ -42,7 +42,7 @@ type prefs struct {
 // lockAction leads to the screen about the phone's PIN, which the worker draws: it must be able to
 // without the core.
 func (a *App) lockAction() Action {
-	if a.hasPIN {
+	if a.browser.PIN {
 		return Action{Label: say("lock.action_set"), Route: "/lock", Kind: "quiet"}
 	}
 	return Action{Label: say("lock.action"), Route: "/lock", Kind: "quiet"}

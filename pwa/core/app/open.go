@@ -20,11 +20,8 @@ func (a *App) open(answer *Answer) error {
 			JSON boundary.RawMessage `json:"json"`
 		} `json:"rows"`
 		Blobs []storedRow `json:"blobs"`
-		Phone struct {
-			Secure bool `json:"secure"`
-			PIN    bool `json:"pin"`
-		} `json:"phone"`
-		Route string `json:"route"`
+		Phone browser     `json:"phone"`
+		Route string      `json:"route"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
@@ -32,7 +29,7 @@ func (a *App) open(answer *Answer) error {
 	now := a.now
 	a.reset()
 	a.now, a.fresh = now, map[record.ID][]record.Operation{}
-	a.isSealed, a.hasPIN = args.Phone.Secure, args.Phone.PIN
+	a.browser = args.Phone
 	state := ""
 	var trouble error
 	for _, row := range args.Rows {

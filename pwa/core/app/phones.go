@@ -66,9 +66,9 @@ func (a *App) empty() {
 			Store: store, Key: "all", Delete: true, Range: []string{"", "\uffff"},
 		})
 	}
-	now, writes, blobs := a.now, a.writes, a.blobs
+	now, writes, blobs, facts := a.now, a.writes, a.blobs, a.browser
 	a.reset()
-	a.now, a.writes, a.blobs, a.prefs = now, writes, blobs, prefs
+	a.now, a.writes, a.blobs, a.browser, a.prefs = now, writes, blobs, facts, prefs
 	a.fresh = map[record.ID][]record.Operation{}
 	a.put("meta", "prefs", prefs)
 }

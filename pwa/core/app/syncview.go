@@ -11,15 +11,19 @@ func (a *App) syncScreen() View {
 		lead.Lines = append(lead.Lines,
 			say("sync.last", "on", day(a.link.sentMS), "at", clockTime(a.link.sentMS)))
 	}
+	if days := a.daysUnsent(); days >= lateDays {
+		lead.Lines, lead.Care = append(lead.Lines, say("sync.late", "n", days)), true
+	}
 	stored := say("sync.open")
 	switch {
-	case a.hasPIN:
+	case a.browser.PIN:
 		stored = say("sync.locked")
-	case a.isSealed:
+	case a.browser.Secure:
 		stored = say("sync.sealed")
 	}
 	v.Sections = []Section{
 		{Rows: []Row{lead}, Note: say("sync.safe")},
+		a.browser.keeping(),
 		{Title: say("sync.stored"), Note: stored},
 	}
 	if a.link.out != "" {

@@ -1,6 +1,7 @@
-/** Asks the browser to keep what is stored even when the phone runs short of room. */
-export async function askToKeep(): Promise<void> {
-  const storage = navigator.storage as StorageManager | undefined;
-  if (!storage?.persist || (await storage.persisted())) return;
-  await storage.persist();
+/**
+ * Asks the browser to keep what is stored even when the phone runs short of room; undefined from
+ * one that cannot be asked.
+ */
+export async function askToKeep(): Promise<boolean | undefined> {
+  return (navigator.storage as StorageManager | undefined)?.persist?.();
 }
