@@ -64,25 +64,9 @@ func lookAtFolder(o options) finding {
 	case backup.CheckFinished(o.data) != nil:
 		f.advice = backup.ErrUnfinished.Error()
 	default:
-		f.advice = networkDisk(o.data)
+		f.advice = diskAdvice(o.data)
 	}
 	return f
-}
-
-// networkDisk warns of file systems on which SQLite's log is not safe: "Write-Ahead Logging",
-// SQLite documentation: "WAL does not work over a network filesystem". The numbers are those of
-// statfs(2), Linux manual, from memory.
-func networkDisk(path string) string {
-	var disk syscall.Statfs_t
-	if err := syscall.Statfs(path, &disk); err != nil {
-		return err.Error()
-	}
-	switch uint32(disk.Type) {
-	case 0x6969, 0xff534d42, 0xfe534d42, 0x517b, 0x65735546:
-		return "lies on a network or user-space file system, where a power cut can lose data; move it" +
-			" to a disk of this machine"
-	}
-	return ""
 }
 
 func lookAtKey(c *call) finding {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -90,6 +91,41 @@ func (f *folder) disk() (free, reserve uint64, err error) {
 	}
 	reserve = max(reserveLeast, min(reserveBytes, disk.Blocks*uint64(disk.Bsize)/reserveShare))
 	return disk.Bavail * uint64(disk.Bsize), reserve, nil
+}
+
+// farDisks are kinds of disks on which SQLite's log is not safe ("Write-Ahead Logging", SQLite
+// documentation: "WAL does not work over a network filesystem"), by the number that statfs(2) tells
+// them by (Linux, linux/magic.h).
+var farDisks = map[uint32]string{
+	0x6969: "NFS", 0x517b: "SMB", 0xff534d42: "CIFS", 0xfe534d42: "SMB2", 0x564c: "NCP",
+	0x65735546: "FUSE", 0x01021997: "9P", 0x00c36400: "Ceph", 0x73757245: "Coda",
+	0x5346414f: "AFS", 0x6b414653: "AFS",
+}
+
+// diskAdvice says what to do about the disk that path lies on; "" if it is fit for the data.
+func diskAdvice(path string) string {
+	var disk syscall.Statfs_t
+	if err := syscall.Statfs(path, &disk); err != nil {
+		return fmt.Sprintf("look at the disk: %v", err)
+	}
+	return kindAdvice(disk)
+}
+
+// kindAdvice is diskAdvice for what statfs told.
+func kindAdvice(disk syscall.Statfs_t) string {
+	kind, isFar := farDisks[uint32(disk.Type)]
+	if !isFar {
+		return ""
+	}
+	return "lies on a network or user-space file system (" + kind + "), where a power cut can lose" +
+		" data; move it to a disk of this machine"
+}
+
+// warnOfDisk tells in the log of a disk that is not fit for the data.
+func (f *folder) warnOfDisk(log *slog.Logger) {
+	if advice := diskAdvice(f.path); advice != "" {
+		log.Warn("the data folder "+advice, "folder", f.path)
+	}
 }
 
 // room returns store.ErrFull when only the reserve is left.

@@ -45,6 +45,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 		return err
 	}
 	defer f.close()
+	f.warnOfDisk(log)
 	if err := errors.Join(backup.CheckFinished(f.path), upgradeBackup(o, f, log)); err != nil {
 		return err
 	}
@@ -62,8 +63,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	closing := make(chan struct{})
-	hub := live.NewHub()
+	closing, hub := make(chan struct{}), live.NewHub()
 	server, err := api.New(api.Config{
 		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
 		App: pwa.Dist, Closing: closing, Proxies: o.proxies, Strict: o.door.isPublic(),
