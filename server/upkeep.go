@@ -61,8 +61,8 @@ func lookAfter(ctx context.Context, o options, f *folder, s *store.Store, log *s
 	}
 }
 
-// upkeep makes backups and whole checks when they are due, until ctx ends. It looks at each tick, by
-// the moment that it brings, and for backups now: opening has looked at the file a moment ago.
+// upkeep makes backups and whole checks when they are due, until ctx ends. It looks at each tick,
+// by the moment that it brings, and for backups now: opening has looked at the file a moment ago.
 func upkeep(ctx context.Context, o options, f *folder,
 	check func(context.Context) ([]string, error), log *slog.Logger,
 	now time.Time, tick <-chan time.Time) {
