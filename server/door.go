@@ -89,6 +89,7 @@ type door struct {
 	certificate func() (*x509.Certificate, error)
 
 	seen      atomic.Pointer[time.Time]
+	warned    time.Time    // when something was last told of the certificate; zero for never
 	plain     http.Handler // nil for none
 	plainAddr string
 	app       string           // the origin that phones open
@@ -208,28 +209,40 @@ func (d *door) openPlain(log *slog.Logger) (stop func(), err error) {
 	return func() { _ = server.Close() }, nil // nothing of it is worth waiting for
 }
 
-// watch looks at the certificate, and tells in the log, at once and each day, when it is about to
-// end, and at each look that there is none.
+// watch looks at the certificate again and again, until ctx ends.
 func (d *door) watch(ctx context.Context, log *slog.Logger) {
 	if d.certificate == nil {
 		return
 	}
 	tick := time.NewTicker(watchWait)
 	defer tick.Stop()
-	for look := 0; ; look++ {
-		var end time.Time
-		cert, err := d.certificate()
-		if err != nil {
-			log.Warn("there is no certificate yet: phones cannot reach the server", "error", err.Error())
-		} else if end = cert.NotAfter; look%int(warnWait/watchWait) == 0 {
-			warnOfEnd(log, cert, time.Now())
-		}
-		d.seen.Store(&end)
+	for {
+		d.look(log, time.Now())
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 		}
+	}
+}
+
+// look remembers when the certificate ends, and tells in the log what is wrong with it: at once,
+// and then each day.
+func (d *door) look(log *slog.Logger, now time.Time) {
+	var end time.Time
+	cert, err := d.certificate()
+	if err == nil {
+		end = cert.NotAfter
+	}
+	d.seen.Store(&end)
+	if now.Sub(d.warned).Abs() < warnWait {
+		return
+	}
+	if err != nil {
+		log.Warn("there is no certificate yet: phones cannot reach the server", "error", err.Error())
+		d.warned = now
+	} else if warnOfEnd(log, cert, now) {
+		d.warned = now
 	}
 }
 
@@ -242,14 +255,19 @@ func (d *door) end() (end time.Time, has bool) {
 	return time.Time{}, false
 }
 
-func warnOfEnd(log *slog.Logger, cert *x509.Certificate, now time.Time) {
+// warnOfEnd tells of a certificate that has ended or soon will, and reports whether there was that
+// to tell.
+func warnOfEnd(log *slog.Logger, cert *x509.Certificate, now time.Time) bool {
 	switch {
 	case now.After(cert.NotAfter):
 		log.Error("the certificate has ended: phones go on by themselves but cannot send",
 			"ended", cert.NotAfter.Format(time.DateOnly))
 	case endsSoon(cert, now):
 		log.Warn("the certificate ends soon", "ends", cert.NotAfter.Format(time.DateOnly))
+	default:
+		return false
 	}
+	return true
 }
 
 // endsSoon reports whether a certificate should have been renewed by now.

@@ -5,11 +5,13 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"encoding/pem"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -96,6 +98,50 @@ func TestDoor_WarnOfEnd(t *testing.T) {
 		if got := said.String(); !strings.Contains(got, tt.want) || (got == "") != (tt.want == "") {
 			t.Errorf("%v of %v left: %q", tt.left, tt.life, got)
 		}
+	}
+}
+
+// TestDoor_TellsEachDay looks each hour for six days, by a clock of its own: for two there is no
+// certificate, for two one that is about to end, then one that is not. What is wrong is told at
+// once, then once a day, and the metrics know of it within the hour.
+func TestDoor_TellsEachDay(t *testing.T) {
+	start := time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
+	const day = 24 * time.Hour
+	var cert *x509.Certificate
+	d := &door{certificate: func() (*x509.Certificate, error) {
+		if cert == nil {
+			return nil, errors.New("the authority does not answer")
+		}
+		return cert, nil
+	}}
+	var said bytes.Buffer
+	log := slog.New(slog.NewTextHandler(&said, nil))
+	var missing, ending []time.Duration
+	for after := time.Duration(0); after < 6*day; after += time.Hour {
+		switch after {
+		case 2 * day:
+			cert = &x509.Certificate{NotBefore: start.Add(-80 * day), NotAfter: start.Add(10 * day)}
+		case 4 * day:
+			cert = &x509.Certificate{NotBefore: start, NotAfter: start.Add(94 * day)}
+		}
+		said.Reset()
+		d.look(log, start.Add(after))
+		if strings.Contains(said.String(), "no certificate yet") {
+			missing = append(missing, after)
+		}
+		if strings.Contains(said.String(), "ends soon") {
+			ending = append(ending, after)
+		}
+		if end, has := d.end(); !has || cert != nil && end != cert.NotAfter ||
+			cert == nil && !end.IsZero() {
+			t.Errorf("after %v the end is said to be %v, %v", after, end, has)
+		}
+	}
+	if want := []time.Duration{0, day}; !slices.Equal(missing, want) {
+		t.Errorf("that there is none is told at %v, want %v", missing, want)
+	}
+	if want := []time.Duration{2 * day, 3 * day}; !slices.Equal(ending, want) {
+		t.Errorf("its end is told at %v, want %v", ending, want)
 	}
 }
 
