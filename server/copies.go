@@ -11,6 +11,7 @@ import (
 	"filippo.io/age"
 
 	"evenhold/server/backup"
+	"evenhold/server/durable"
 	"evenhold/server/store"
 )
 
@@ -84,7 +85,7 @@ func newSealKey(c *call, path string) error {
 		return fmt.Errorf("key file: %w", err)
 	}
 	_, err = f.WriteString(key.String() + "\n")
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+	if err := errors.Join(err, f.Sync(), f.Close(), durable.Names(filepath.Dir(path))); err != nil {
 		return fmt.Errorf("key file: %w", err)
 	}
 	fmt.Fprintf(c.out, "The key is in %s. Whoever has it reads every backup sealed with it;"+

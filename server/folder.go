@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"syscall"
 
+	"evenhold/server/durable"
 	"evenhold/server/store"
 )
 
@@ -38,7 +39,7 @@ func openFolder(path string, demo bool) (*folder, error) {
 	if demo {
 		path = filepath.Join(path, "demo")
 	}
-	if err := os.MkdirAll(path, 0o700); err != nil {
+	if err := durable.Folder(path); err != nil {
 		return nil, fmt.Errorf("data folder: %w", err)
 	}
 	if err := os.Chmod(path, 0o700); err != nil {

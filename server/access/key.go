@@ -9,7 +9,8 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
+
+	"evenhold/server/durable"
 )
 
 // keyBytes is the length of a key: 256 bits, the size of the hash it is used
@@ -81,30 +82,10 @@ func isText(b []byte) bool {
 func makeKey(path string) (Key, error) {
 	secret := make([]byte, keyBytes)
 	rand.Read(secret) // never fails: the program ends if the system has no randomness
-	if err := writeDurably(path, secret); err != nil {
+	if err := durable.Write(path, secret); err != nil {
 		return Key{}, fmt.Errorf("make key: %w", err)
 	}
 	return newKey(secret)
-}
-
-func writeDurably(path string, content []byte) error {
-	draft := path + ".new"
-	f, err := os.OpenFile(draft, os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o600)
-	if err != nil {
-		return err
-	}
-	_, writeErr := f.Write(content)
-	if err := errors.Join(writeErr, f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(draft, path); err != nil {
-		return err
-	}
-	folder, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(folder.Sync(), folder.Close())
 }
 
 // derive returns the key for one use: HKDF with SHA-256 (RFC 5869, 2010).

@@ -22,6 +22,7 @@ import (
 
 	"filippo.io/age"
 
+	"evenhold/server/durable"
 	"evenhold/server/store"
 )
 
@@ -82,7 +83,7 @@ func pack(folder string, m Manifest, path string, seal []age.Recipient) (err err
 	if err := os.Rename(draft, path); err != nil {
 		return err
 	}
-	return syncFolder(filepath.Dir(path))
+	return durable.Names(filepath.Dir(path))
 }
 
 func write(out io.Writer, folder string, m Manifest, seal []age.Recipient) error {
@@ -200,7 +201,7 @@ func unpackFile(content io.Reader, folder string, f File) error {
 	out := io.WriteCloser(nopCloser{io.Discard})
 	if folder != "" {
 		path := filepath.Join(folder, name)
-		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		if err := durable.Folder(filepath.Dir(path)); err != nil {
 			return err
 		}
 		file, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
@@ -227,14 +228,8 @@ func (nopCloser) Close() error { return nil }
 // syncCloser makes sure that a file is on the disk before it is closed.
 type syncCloser struct{ *os.File }
 
-func (f syncCloser) Close() error { return errors.Join(f.Sync(), f.File.Close()) }
-
-func syncFolder(path string) error {
-	folder, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(folder.Sync(), folder.Close())
+func (f syncCloser) Close() error {
+	return errors.Join(f.Sync(), f.File.Close(), durable.Names(filepath.Dir(f.Name())))
 }
 
 // IsSealed reports whether a backup's name says that it is sealed.

@@ -15,6 +15,7 @@ import (
 
 	"filippo.io/age"
 
+	"evenhold/server/durable"
 	"evenhold/server/store"
 )
 
@@ -51,7 +52,7 @@ func Make(data, to string, seal []age.Recipient, program string, now time.Time) 
 func makeBackup(
 	data, to string, seal []age.Recipient, program string, now time.Time,
 ) (path string, err error) {
-	if err := os.MkdirAll(to, 0o700); err != nil {
+	if err := durable.Folder(to); err != nil {
 		return "", err
 	}
 	work, err := workFolder(data)

@@ -13,6 +13,7 @@ import (
 
 	"filippo.io/age"
 
+	"evenhold/server/durable"
 	"evenhold/server/store"
 	"evenhold/sync/record"
 )
@@ -98,7 +99,7 @@ func swap(data, work, kept string) error {
 	if err := os.WriteFile(marker, text, 0o600); err != nil {
 		return err
 	}
-	if err := syncFolder(data); err != nil {
+	if err := durable.Names(data); err != nil {
 		return err
 	}
 	if err := moveAll(data, kept); err != nil {
@@ -107,13 +108,13 @@ func swap(data, work, kept string) error {
 	if err := moveAll(work, data); err != nil {
 		return err
 	}
-	if err := errors.Join(syncFolder(kept), syncFolder(data)); err != nil {
+	if err := errors.Join(durable.Names(kept), durable.Names(data)); err != nil {
 		return err
 	}
 	if err := os.Remove(marker); err != nil {
 		return err
 	}
-	return syncFolder(data)
+	return durable.Names(data)
 }
 
 // moveAll moves everything but copies, the lock and the marker.
@@ -187,7 +188,7 @@ func erasedSince(folders ...string) (docs []record.ID, err error) {
 // Remember adds an erased document to the lists in the folders.
 func Remember(doc record.ID, folders ...string) error {
 	for _, folder := range folders {
-		if err := os.MkdirAll(folder, 0o700); err != nil {
+		if err := durable.Folder(folder); err != nil {
 			return fmt.Errorf("list the erasure: %w", err)
 		}
 		path := filepath.Join(folder, erasedName)
@@ -196,7 +197,7 @@ func Remember(doc record.ID, folders ...string) error {
 			return fmt.Errorf("list the erasure: %w", err)
 		}
 		_, err = f.WriteString(doc.String() + "\n")
-		if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+		if err := errors.Join(err, f.Sync(), f.Close(), durable.Names(folder)); err != nil {
 			return fmt.Errorf("list the erasure: %w", err)
 		}
 	}

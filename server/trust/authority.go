@@ -21,9 +21,10 @@ import (
 	"math/big"
 	"net"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
+
+	"evenhold/server/durable"
 )
 
 // authorityLife is long, for each phone has to take a new authority up by hand.
@@ -136,7 +137,7 @@ func makeAuthority(path string, hosts []string, now time.Time) (*Authority, erro
 	}
 	text := pem.EncodeToMemory(&pem.Block{Type: blockKey, Bytes: keyDER})
 	text = append(text, pem.EncodeToMemory(&pem.Block{Type: blockCert, Bytes: der})...)
-	if err := writeWhole(path, text); err != nil {
+	if err := durable.Write(path, text); err != nil {
 		return nil, fmt.Errorf("make authority: %w", err)
 	}
 	return parseAuthority(text)
@@ -215,22 +216,4 @@ func serial() *big.Int {
 	_, _ = rand.Read(b) // never fails, see crypto/rand
 	b[0] = b[0]&0x7f | 0x40
 	return new(big.Int).SetBytes(b)
-}
-
-// writeWhole leaves either no file or the whole of it, for this user only.
-func writeWhole(path string, content []byte) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+"-*") // mode 0600
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			_ = os.Remove(f.Name()) // the first error is the one to tell
-		}
-	}()
-	_, err = f.Write(content)
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
 }
