@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"evenhold/server/api"
+	"evenhold/server/durable"
 	"evenhold/server/trust"
 )
 
@@ -281,7 +282,7 @@ func endsSoon(cert *x509.Certificate, now time.Time) bool {
 func rememberAddress(f *folder, origins api.Origins, log *slog.Logger) error {
 	known, err := os.ReadFile(f.file(publicName))
 	if errors.Is(err, fs.ErrNotExist) {
-		return os.WriteFile(f.file(publicName), []byte(origins.Public()+"\n"), 0o600)
+		return durable.Write(f.file(publicName), []byte(origins.Public()+"\n"))
 	}
 	if err != nil {
 		return fmt.Errorf("public URL: %w", err)

@@ -2,10 +2,11 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"evenhold/server/durable"
 )
 
 // startedName is the file in the data folder with the settings that the server was last started
@@ -31,7 +32,7 @@ func (v said) keepStarted(f *folder) error {
 		}
 		fmt.Fprintf(&b, "%s = %s\n", s.name, value)
 	}
-	if err := os.WriteFile(f.file(startedName), []byte(b.String()), 0o600); err != nil {
+	if err := durable.Write(f.file(startedName), []byte(b.String())); err != nil {
 		return fmt.Errorf("write down the settings: %w", err)
 	}
 	return nil
