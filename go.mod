@@ -3,6 +3,7 @@ module evenhold
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	github.com/CycloneDX/cyclonedx-go v0.12.0
 	github.com/andybalholm/brotli v1.2.8
 	github.com/evanw/esbuild v0.28.2
@@ -24,8 +25,8 @@ require (
 )
 
 require (
-	filippo.io/age v1.3.2 // indirect
 	filippo.io/hpke v0.4.0 // indirect
+	github.com/kr/text v0.2.0 // indirect
 	github.com/munnerz/goautoneg v0.0.0-20191010083416-a7dc8b61c822 // indirect
 	go.yaml.in/yaml/v2 v2.4.2 // indirect
 	golang.org/x/sys v0.50.0 // indirect

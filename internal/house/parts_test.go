@@ -6,11 +6,14 @@ import (
 	"testing"
 )
 
-// TestPartsAreVerified: the tests begin with a comparison of every module with go.sum, and the
-// app's packages are installed by the lock file or not at all. Both end the script that calls them.
+// TestPartsAreVerified: the tests begin with a comparison of every module with go.sum and of go.mod
+// with what is imported, and the app's packages are installed by the lock file or not at all. Each
+// ends the script that calls it.
 func TestPartsAreVerified(t *testing.T) {
 	for _, gate := range []struct{ script, ends, call string }{
 		{"scripts/test", "set -euo pipefail", "go mod verify"},
+		{"scripts/test", "set -euo pipefail",
+			"go mod tidy -diff # go.mod lists what is used, and go.sum all that a test may need"},
 		{"scripts/build", "set -eu", "(cd pwa && npm ci --silent)"},
 	} {
 		var lines []string
