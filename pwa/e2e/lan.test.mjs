@@ -1,116 +1,38 @@
 /**
  * The server under a name of a local network, with its own authority, in a real browser: one that
- * has not taken the authority up, and one that has. Needs certutil (Debian: libnss3-tools).
+ * has not taken the authority up, and one that has.
  */
 import assert from 'node:assert/strict';
-import { execFileSync, spawn } from 'node:child_process';
-import { once } from 'node:events';
-import { mkdir, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
-import { createServer } from 'node:net';
-import { tmpdir } from 'node:os';
+import { execFileSync } from 'node:child_process';
+import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { fileURLToPath } from 'node:url';
-import { chromium } from 'playwright-core';
+import { binary, LAN } from './lan.mjs';
 
-const binary = process.env.EVENHOLD_BIN
-  ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
-const name = 'practice.home.arpa';
 const newName = 'clinic.home.arpa';
-const waitMS = 45_000;
 
-let folder;
-let server;
-let said = '';
-let port;
-let plainPort;
+let lan;
 let app;
-let plain;
-let home; // of the phone that has joined
-
-async function freePort() {
-  const probe = createServer().listen(0, '127.0.0.1');
-  await once(probe, 'listening');
-  const { port } = probe.address();
-  probe.close();
-  await once(probe, 'close');
-  return port;
-}
 
 before(async () => {
-  folder = await mkdtemp(join(tmpdir(), 'evenhold-lan-'));
-  [port, plainPort] = [await freePort(), await freePort()];
-  app = `https://${name}:${port}`;
-  plain = `http://${name}:${plainPort}/`;
-  await serve('--public-url', app);
+  lan = await LAN.start('practice.home.arpa');
+  ({ app } = lan);
 });
 
-after(async () => {
-  await stop();
-  await rm(folder, { recursive: true, force: true });
-});
-
-/** Starts the server on its folder and waits until it serves. */
-async function serve(...flags) {
-  said = '';
-  server = spawn(binary, ['serve', '--tls', 'own', '--addr', `127.0.0.1:${port}`, '--plain-addr',
-    `127.0.0.1:${plainPort}`, '--data', join(folder, 'data'), ...flags]);
-  await new Promise((done, fail) => {
-    const hear = (bytes) => {
-      said += bytes;
-      if (said.includes('msg=serving')) done();
-    };
-    server.stdout.on('data', hear);
-    server.stderr.on('data', hear);
-    server.on('exit', () => fail(new Error(said)));
-  });
-}
-
-async function stop() {
-  if (server.exitCode !== null) return;
-  const ended = once(server, 'exit');
-  server.kill('SIGTERM');
-  await ended;
-}
-
-/** A browser of its own, with a home of its own that knows the certificate or does not. */
-async function phone(certificate) {
-  home = await mkdtemp(join(folder, 'home-'));
-  const store = join(home, '.pki', 'nssdb');
-  await mkdir(store, { recursive: true });
-  execFileSync('certutil', ['-d', `sql:${store}`, '-N', '--empty-password']);
-  if (certificate) {
-    execFileSync('certutil', ['-d', `sql:${store}`, '-A', '-t', 'C,,', '-n', 'practice', '-i',
-      certificate]);
-  }
-  return launch();
-}
-
-/** The browser of that home, with all that it has kept. */
-async function launch() {
-  const context = await chromium.launchPersistentContext(join(home, 'profile'), {
-    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', '--host-resolver-rules=MAP *.home.arpa 127.0.0.1'],
-    env: { ...process.env, HOME: home },
-    viewport: { width: 390, height: 844 },
-    acceptDownloads: true,
-  });
-  context.setDefaultTimeout(waitMS);
-  return context;
-}
+after(() => lan?.remove());
 
 test('a phone takes the authority up from the plain page and is a full phone then', async () => {
-  const stranger = await phone();
-  const certificate = join(folder, 'evenhold.crt');
+  const stranger = await lan.browser();
+  const certificate = join(lan.folder, 'evenhold.crt');
   try {
     const refused = await stranger.newPage();
     await assert.rejects(refused.goto(app), /ERR_CERT_AUTHORITY_INVALID/);
     await refused.close();
     const page = await stranger.newPage();
-    await page.goto(plain);
+    await page.goto(lan.plain);
     await page.getByText('does not trust the server yet').waitFor();
     const shown = (await page.locator('.print').innerText()).split(/\s+/).join(':');
-    assert.ok(said.includes(shown), `the page shows ${shown}, the server printed\n${said}`);
+    assert.ok(lan.said.includes(shown), `the page shows ${shown}, the server printed\n${lan.said}`);
     await page.getByText('Android').click();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
@@ -120,10 +42,10 @@ test('a phone takes the authority up from the plain page and is a full phone the
   } finally {
     await stranger.close();
   }
-  const context = await phone(certificate);
+  const context = await lan.browser(certificate);
   try {
     const page = await context.newPage();
-    await page.goto(plain);
+    await page.goto(lan.plain);
     await page.getByText('This phone trusts the server').waitFor();
     await page.locator('a.main').click();
     await page.waitForSelector('main[data-screen]');
@@ -142,7 +64,7 @@ test('a phone takes the authority up from the plain page and is a full phone the
   } finally {
     await context.close();
   }
-  const lying = await bytesOf(join(home, 'profile', 'Default', 'IndexedDB'));
+  const lying = await bytesOf(join(lan.home, 'profile', 'Default', 'IndexedDB'));
   assert.ok(holds(lying, 'evenhold'), 'these are the files of the storage');
   for (const entered of ['Robin', 'Example Practice']) assert.ok(!holds(lying, entered), entered);
 });
@@ -161,10 +83,10 @@ function holds(bytes, text) {
 
 /** Claims the practice by the set-up link: cookie, sync and socket work under this name. */
 async function claim(page) {
-  const link = await readFile(join(folder, 'data', 'setup-link.txt'), 'utf8');
+  const link = await lan.setUpLink();
   assert.ok(link.startsWith(`${app}/join#`));
   const live = page.waitForEvent('websocket');
-  await page.goto(link.trim());
+  await page.goto(link);
   await page.getByLabel('Name of the practice').fill('Example Practice');
   await page.getByLabel('Your name').fill('Robin Example');
   await page.getByRole('button', { name: 'Join', exact: true }).click();
@@ -191,21 +113,21 @@ async function add(page, person) {
 }
 
 test('the server takes another name: a phone sends under the old one and joins anew', async () => {
-  await stop();
-  const context = await launch();
+  await lan.stop();
+  const context = await lan.again();
   try {
     const page = await context.newPage();
     await page.goto(app);
     await add(page, 'Ama Example');
     assert.doesNotMatch(await page.locator('main').innerText(), /All sent/);
-    const renamed = `https://${newName}:${port}`;
+    const renamed = `https://${newName}:${lan.port}`;
     // Without the old name in --origins the certificate does not name it: nothing goes out.
-    await serve('--public-url', renamed);
-    assert.match(said, /phones joined under another public URL/);
+    await lan.serve('--public-url', renamed);
+    assert.match(lan.said, /phones joined under another public URL/);
     await assert.rejects(page.evaluate(() => fetch('/readyz')), /Failed to fetch/);
-    await stop();
-    await serve('--public-url', renamed, '--origins', app);
-    assert.doesNotMatch(said, /another public URL/);
+    await lan.stop();
+    await lan.serve('--public-url', renamed, '--origins', app);
+    assert.doesNotMatch(lan.said, /another public URL/);
     await page.goto(app);
     await sees(page, 'Ama Example'); // not only the view of before, which is painted first
     await sees(page, 'All sent');
@@ -228,7 +150,7 @@ test('the server takes another name: a phone sends under the old one and joins a
 
 /** The link of a further phone of the owner, as the command makes it. */
 function invite() {
-  const text = execFileSync(binary, ['invite', '--role', 'owner', '--data', join(folder, 'data')],
+  const text = execFileSync(binary, ['invite', '--role', 'owner', '--data', lan.data],
     { encoding: 'utf8' });
   return text.match(/https:\S+/)[0];
 }

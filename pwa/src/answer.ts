@@ -20,6 +20,12 @@ export interface Answer {
 
 export type Args = { readonly [name: string]: unknown };
 
+/** A passkey's name and its secret. */
+export interface PasskeySaid {
+  readonly id: ArrayBuffer;
+  readonly secret: ArrayBuffer;
+}
+
 /** From the page to the worker. `id` comes back with the answer. */
 export type ToWorker =
   | {
@@ -31,6 +37,8 @@ export type ToWorker =
     }
   | { readonly kind: 'seen'; readonly visible: boolean; readonly online: boolean }
   | { readonly kind: 'hello' }
+  /** This phone has passkeys that can open its lock. */
+  | { readonly kind: 'passkeys' }
   /** Use this tab: take the storage over from the tab that has it. */
   | { readonly kind: 'take' };
 

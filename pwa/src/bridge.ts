@@ -12,6 +12,8 @@ export interface Bridge {
   readonly go: (route: string) => Promise<Answer>;
   /** Tells whether somebody is looking, and whether the phone says it has a network. */
   readonly seen: (visible: boolean, online: boolean) => void;
+  /** Tells that this phone has passkeys that can open its lock. */
+  readonly passkeys: () => void;
   /** Moves the work from another tab to this one. */
   readonly take: () => void;
 }
@@ -62,6 +64,7 @@ export function connect(worker: Line, now: () => Reading, events: BridgeEvents):
     send,
     go: (route) => send('go', { route }),
     seen: (visible, online) => worker.postMessage({ kind: 'seen', visible, online }),
+    passkeys: () => worker.postMessage({ kind: 'passkeys' }),
     take: () => worker.postMessage({ kind: 'take' }),
   };
 }

@@ -9,6 +9,7 @@ import { playCues, stopCues } from './adapters/cues';
 import { isFile, saveFile } from './adapters/file';
 import { useLanguage, useScheme } from './adapters/language';
 import { lastView } from './adapters/lastview';
+import { askPasskey, hasPasskeys } from './adapters/passkey';
 import { askToKeep } from './adapters/persist';
 import { unlockSound } from './adapters/sound';
 import { speak } from './adapters/speech';
@@ -63,6 +64,10 @@ const send: Send = (action, extra) => {
       return;
     case 'browser.keep':
       keep();
+      return;
+    case 'lock.key':
+      void askPasskey(action.args?.['id'] as ArrayBuffer | undefined)
+        .then((said) => bridge.send('lock.key', { said }));
       return;
     case 'page.print':
       print();
@@ -173,6 +178,7 @@ onVersionTaken(() => {
 });
 
 follow();
+void hasPasskeys().then((has) => has && bridge.passkeys());
 void useLanguage('', draw);
 void lastView(currentRoute()).then((stored) => {
   if (view || !stored) return; // the core was faster, or there is nothing yet

@@ -24,6 +24,8 @@ export interface Lock {
   readonly rounds: number;
   /** The rows' key, sealed under the PIN. */
   readonly key: Sealed;
+  /** The same key, sealed under the secret of a passkey of this phone. */
+  readonly passkey?: { readonly id: ArrayBuffer; readonly key: Sealed };
   /** The phone locks after so long out of sight. */
   readonly minutes: number;
   /** Wrong tries in a row, and the wall time of the last one. */

@@ -140,6 +140,9 @@ const lock = {
   minutes: 15, tries: 10, lastMS: 0, unsent: 3, underWay: true,
 };
 
-export const locked: NoticeView = shutDoor(lock, 10, 1_772_452_800_000, { k: 'lock.wrong' });
+export const locked: NoticeView = shutDoor(
+  { ...lock, passkey: { id: new ArrayBuffer(0), key: lock.key } }, 10, 1_772_452_800_000,
+  { k: 'lock.key_failed' },
+);
 
-export const lockChange: FormView = lockForm(lock, 10, { old: { k: 'lock.early' } });
+export const lockChange: FormView = lockForm(lock, 10, true, { old: { k: 'lock.early' } });

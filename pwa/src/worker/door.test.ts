@@ -41,6 +41,7 @@ async function run() {
     alone: (work) => turn.then(work),
     reopen: async () => void did.push('reopen'),
     shut: () => did.push('shut'),
+    hasPasskeys: () => true,
     signOff: async () => did.push('sign off'),
   });
   await vault.take();
@@ -49,7 +50,7 @@ async function run() {
   const say = async (name: string, values = {}) => door.run(name, { values });
   const soon = (): Promise<false> => new Promise((done) => setTimeout(done, 20, false));
   const isShut = async () => !(await Promise.race([opened.then(() => true), soon()]));
-  return { vault, shown, did, say, opened, isShut };
+  return { vault, door, shown, did, say, opened, isShut };
 }
 
 /** A phone with a PIN and one row; `unsent` entries have not been sent. */
@@ -201,6 +202,80 @@ test('the PIN is changed and removed by who knows it, and no row is lost', async
   const open = await run();
   await open.opened;
   assert.deepEqual((await open.vault.rows()).meta.get('me'), me.value);
+});
+
+const bytes = (...some: number[]): ArrayBuffer => new Uint8Array(some).buffer;
+const passkey = { id: bytes(1, 2), secret: bytes(...Array.from({ length: 32 }, (_, i) => i)) };
+const other = { id: bytes(1, 2), secret: bytes(...Array.from({ length: 32 }, (_, i) => i + 1)) };
+
+const offers = (view: View | undefined): (string | undefined)[] =>
+  (view as NoticeView).actions.map((action) => action.do);
+
+/** A phone that a PIN and a passkey open. */
+async function phoneWithPasskey(unsent = 0): Promise<void> {
+  const { vault, door, say } = await run();
+  vault.note(unsent, false, undefined);
+  await vault.save([me]);
+  const set = await say('lock.set', { pin, again: pin, minutes: '15' });
+  assert.ok(offers(set.view).includes('lock.key'));
+  const { view } = await door.run('lock.key', { said: passkey });
+  assert.ok(keys(view).includes('lock.key_too'));
+  assert.ok(!offers(view).includes('lock.key'), 'one passkey is enough');
+}
+
+test('a passkey opens the phone beside the PIN, never in its place', async () => {
+  await phoneWithPasskey();
+  const one = await run();
+  const asks = (one.shown[0] as NoticeView).actions.find((action) => action.do === 'lock.key');
+  assert.deepEqual(asks?.args, { id: passkey.id });
+  await one.door.run('lock.key', { said: passkey });
+  await one.opened;
+  assert.deepEqual((await one.vault.rows()).meta.get('me'), me.value);
+  const two = await run();
+  await two.say('lock.open', { pin });
+  await two.opened;
+  assert.deepEqual((await two.vault.rows()).meta.get('me'), me.value);
+});
+
+test('a passkey that is wrong, gone or unwanted opens nothing, and is no wrong try', async () => {
+  await phoneWithPasskey(2);
+  await plant({ tries: 9, lastMS: nowMS });
+  const phone = await run();
+  for (const said of [other, undefined]) {
+    const { view } = await phone.door.run('lock.key', { said });
+    assert.equal((view as NoticeView).field?.error?.k, 'lock.key_failed');
+    assert.equal(await phone.isShut(), true);
+    await assert.rejects(phone.vault.rows(), /locked/);
+  }
+  assert.equal((await kept()).tries, 9);
+  await phone.door.run('lock.key', { said: passkey });
+  await phone.opened;
+  assert.equal((await kept()).tries, 0, 'who has the passkey is who had forgotten the PIN');
+  assert.equal((await kept()).unsent, 2);
+});
+
+test('a phone whose passkey is deleted opens by the PIN; a PIN set anew takes it off', async () => {
+  await phoneWithPasskey();
+  const phone = await run();
+  await phone.say('lock.open', { pin });
+  const before = await kept();
+  await phone.say('lock.set', { old: pin, pin, again: pin, minutes: '15' });
+  assert.equal((await kept()).passkey, undefined);
+  // Files that were copied before hold a passkey of an old key: it opens nothing that was stored since.
+  await plant({ passkey: before.passkey! });
+  const later = await run();
+  const { view } = await later.door.run('lock.key', { said: passkey });
+  assert.equal((view as NoticeView).field?.error?.k, 'lock.key_failed');
+});
+
+test('a passkey is added only where the PIN was just set', async () => {
+  await lockedPhone();
+  const phone = await run();
+  await phone.say('lock.open', { pin });
+  assert.ok(!offers((await phone.say('lock.form')).view).includes('lock.key'));
+  const { view } = await phone.door.run('lock.key', { said: passkey });
+  assert.equal(view?.said?.text.k, 'lock.key_failed');
+  assert.equal((await kept()).passkey, undefined);
 });
 
 const refusals: readonly (readonly [string, string, string])[] = [

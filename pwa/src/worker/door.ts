@@ -1,8 +1,9 @@
 /**
  * The door of a phone that has a PIN: asks for it, counts wrong tries, empties the phone when there
- * were too many, and sets, changes and removes the PIN. While the door is shut there is no core.
+ * were too many, and sets, changes and removes the PIN
+ * and the passkey beside it. While the door is shut there is no core.
  */
-import type { Answer, Args } from '../answer';
+import type { Answer, Args, PasskeySaid } from '../answer';
 import type { NoticeView, Text, View } from '../views';
 import { cannotLock, emptied, forgotten, lockForm, lockSet, shutDoor } from './doorviews';
 import { mostTries, openFromMS, shortest, weakness } from './lock';
@@ -20,6 +21,8 @@ export interface DoorParts {
   readonly reopen: () => Promise<void>;
   /** Shuts the phone: all that is open is closed, and another door waits. */
   readonly shut: () => void;
+  /** Whether this phone has passkeys that can open a lock. */
+  readonly hasPasskeys: () => boolean;
   /** Tells the server that this phone is given up, if it can be reached. */
   readonly signOff: () => Promise<unknown>;
 }
@@ -52,8 +55,10 @@ export class Door {
   /** Does one command about the lock, one at a time: each wrong PIN counts. */
   run(name: string, args: Args): Promise<Answer> {
     const values = (args['values'] ?? {}) as Values;
-    const mine = this.last.then(() =>
-      this.isShut ? this.whileShut(name, values['pin'] ?? '') : this.whileOpen(name, values));
+    const mine = this.last.then(() => {
+      if (name === 'lock.key') return this.tryPasskey(args['said'] as PasskeySaid | undefined);
+      return this.isShut ? this.whileShut(name, values['pin'] ?? '') : this.whileOpen(name, values);
+    });
     this.last = mine.catch(() => undefined); // the caller hears of it
     return mine;
   }
@@ -111,6 +116,20 @@ export class Door {
     return { view: this.screen(wrong) };
   }
 
+  /** Opens the lock by its passkey, or has a new one open it from now on. */
+  private async tryPasskey(said: PasskeySaid | undefined): Promise<Answer> {
+    const { vault, alone } = this.parts;
+    const failed: Text = { k: 'lock.key_failed' };
+    if (this.isShut) {
+      if (!said || !(await vault.unlockBy(said))) return { view: this.screen(failed) };
+      this.open?.();
+      return {};
+    }
+    if (!said || !vault.takesPasskey) return { view: this.front(failed) };
+    await alone(() => vault.addPasskey(said));
+    return { view: this.front() };
+  }
+
   /** Why a PIN does not open, or undefined when it does. */
   private async wrong(pin: string): Promise<Text | undefined> {
     const { vault, wallMS } = this.parts;
@@ -162,12 +181,13 @@ export class Door {
   }
 
   private front(said?: Text): View {
-    const { canSeal, lock } = this.parts.vault;
+    const { canSeal, lock, takesPasskey } = this.parts.vault;
     if (!canSeal) return cannotLock();
-    return lock ? lockSet(lock, said) : this.form({}, said);
+    return lock ? lockSet(lock, takesPasskey && this.parts.hasPasskeys(), said) : this.form({}, said);
   }
 
   private form(errors: Errors, said?: Text): View {
-    return lockForm(this.parts.vault.lock, mostTries, errors, said);
+    return lockForm(
+      this.parts.vault.lock, mostTries, this.parts.hasPasskeys(), errors, said);
   }
 }

@@ -21,6 +21,8 @@ export function shutDoor(lock: Lock, most: number, openFromMS: number, error?: T
   if (openFromMS > 0) lines.push({ k: 'lock.wait', a: { at: { time: openFromMS } } });
   return notice('locked', { k: 'lock.shut' }, lines, lock.prefs, [
     { label: { k: 'lock.forgot' }, do: 'lock.forgot', kind: 'quiet' },
+    ...(lock.passkey
+      ? [{ label: { k: 'lock.key' }, do: 'lock.key', args: { id: lock.passkey.id } }] : []),
     { label: { k: 'lock.open' }, do: 'lock.open', kind: 'main', form: true },
   ], secret('pin', { k: 'lock.pin' }, undefined, error));
 }
@@ -45,11 +47,15 @@ export function emptied(): NoticeView {
 const head = { state: isSaved, back: '/' };
 
 /** What the phone's lock is set to, and the way to lock it now. */
-export function lockSet(lock: Lock, said?: Text): NoticeView {
+export function lockSet(lock: Lock, takesPasskey: boolean, said?: Text): NoticeView {
   return {
     screen: 'notice', route: lockRoute, head, finding: { k: 'lock.finding_set' },
-    lines: [{ k: 'lock.by_itself', a: { n: lock.minutes } }, { k: 'lock.minutes_hint' }],
+    lines: [
+      { k: 'lock.by_itself', a: { n: lock.minutes } }, { k: 'lock.minutes_hint' },
+      ...(lock.passkey ? [{ k: 'lock.key_too' }] : []),
+    ],
     actions: [
+      ...(takesPasskey ? [{ label: { k: 'lock.key_add' }, do: 'lock.key' }] : []),
       { label: { k: 'lock.edit' }, do: 'lock.edit', kind: 'quiet' },
       { label: { k: 'lock.now' }, do: 'lock.now', kind: 'main' },
     ],
@@ -69,6 +75,7 @@ export function cannotLock(): NoticeView {
 export function lockForm(
   lock: Lock | undefined,
   most: number,
+  hasPasskeys: boolean,
   errors: { readonly [id: string]: Text },
   said?: Text,
 ): FormView {
@@ -84,7 +91,7 @@ export function lockForm(
     finding: lock ? { k: 'lock.edit' } : { k: 'lock.finding' },
     lines: [
       { k: 'lock.does' }, { k: 'lock.does_not' }, { k: 'lock.tries_lead', a: { n: most } },
-      { k: 'lock.lost_lead' },
+      { k: 'lock.lost_lead' }, ...(hasPasskeys ? [{ k: 'lock.key_lead' }] : []),
     ],
     fields: [
       ...(lock ? [secret('old', { k: 'lock.old' }, undefined, errors['old'])] : []),

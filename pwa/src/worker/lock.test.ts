@@ -1,8 +1,8 @@
 import assert from 'node:assert/strict';
-import { pbkdf2Sync } from 'node:crypto';
+import { hkdfSync, pbkdf2Sync } from 'node:crypto';
 import { test } from 'node:test';
 import { seal, unseal } from '../sealing';
-import { makeLock, openFromMS, openLock, weakness } from './lock';
+import { addPasskey, makeLock, openByPasskey, openFromMS, openLock, weakness } from './lock';
 
 const facts = { minutes: 5, unsent: 0, underWay: false };
 
@@ -38,6 +38,28 @@ test('the PIN is stretched as OWASP asks for', async () => {
   // RFC 7914 (August 2016), section 11, the first 32 bytes: the second opinion itself is right.
   assert.equal(pbkdf2Sync('passwd', 'salt', 1, 32, 'sha256').toString('hex'),
     '55ac046e56e3089fec1691c22544b605f94185216dde0465e68b9d57c20dacbc');
+});
+
+// RFC 5869 (May 2010); Node's is the second opinion, and its test case 3 (appendix A.3, no salt, no
+// info) says that Node's is right.
+test('the secret of a passkey is spread by HKDF, and seals the key that the PIN seals', async () => {
+  const { lock, key, inner } = await makeLock('481516', facts);
+  const secret = new Uint8Array(32).fill(7).buffer;
+  const both = await addPasskey(lock, inner, { id: new ArrayBuffer(2), secret });
+  const row = await seal(key, 'log/1', 'x');
+  assert.equal(await unseal((await openByPasskey(both, secret))!, 'log/1', row), 'x');
+  assert.equal(await openByPasskey(both, new ArrayBuffer(32)), undefined);
+  assert.equal(await openByPasskey(lock, secret), undefined);
+  await assert.rejects(crypto.subtle.exportKey('raw', (await openByPasskey(both, secret))!));
+
+  const outer = hkdfSync('sha256', new Uint8Array(secret), lock.salt, '', 32);
+  const how = { name: 'AES-GCM', iv: both.passkey!.key.iv };
+  const theirs = await crypto.subtle.importKey('raw', outer, 'AES-GCM', false, ['decrypt']);
+  const opened = await crypto.subtle.decrypt(how, theirs, both.passkey!.key.box);
+  assert.deepEqual(opened, await crypto.subtle.exportKey('raw', inner));
+  const known = Buffer.from(hkdfSync('sha256', new Uint8Array(22).fill(0x0b), '', '', 42));
+  assert.equal(known.toString('hex'), '8da4e775a563c18f715f802a063c5a31b8a11f5c5ee1879ec3454e5f3c738d2d'
+    + '9d201395faa4b61a96c8');
 });
 
 const pins: readonly (readonly [string, ReturnType<typeof weakness>, string])[] = [

@@ -5,8 +5,12 @@
  * the OWASP Cheat Sheet Series asks for ("Password Storage", as of May 2023). It has no better way
  * that browsers know. Six figures still are a million possibilities: they hold against hands, not
  * against a computer that has the files.
+ *
+ * A passkey of the phone may stand beside the PIN: its secret seals the same key. Never in the PIN's
+ * place: a passkey that is deleted would take the rows with it.
  */
-import { cipher, uses, type Lock } from '../sealing';
+import type { PasskeySaid } from '../answer';
+import { cipher, uses, type Lock, type Sealed } from '../sealing';
 
 const rounds = 600_000;
 
@@ -32,28 +36,53 @@ export function weakness(pin: string): 'short' | 'plain' | undefined {
   return isRun ? 'plain' : undefined;
 }
 
-/** A lock and the key behind it, which this browser uses but hands to nobody. */
+/**
+ * A lock and the key behind it, which this browser uses but hands to nobody; `inner` is that key once
+ * more, for a passkey to seal.
+ */
 export async function makeLock(
   pin: string,
   facts: Facts & Pick<Lock, 'minutes'>,
-): Promise<{ readonly lock: Lock; readonly key: CryptoKey }> {
+): Promise<{ readonly lock: Lock; readonly key: CryptoKey; readonly inner: CryptoKey }> {
   const salt = crypto.getRandomValues(new Uint8Array(16));
-  const iv = crypto.getRandomValues(new Uint8Array(12));
   const inner = await crypto.subtle.generateKey(cipher, true, uses);
-  const outer = await stretch(pin, salt, rounds);
-  const box = await crypto.subtle.wrapKey('raw', inner, outer, { name: cipher.name, iv });
-  const lock: Lock = { ...facts, salt, rounds, key: { iv, box }, tries: 0, lastMS: 0 };
-  return { lock, key: (await openLock(lock, pin))! };
+  const key = await wrap(inner, await stretch(pin, salt, rounds));
+  const lock: Lock = { ...facts, salt, rounds, key, tries: 0, lastMS: 0 };
+  return { lock, key: (await openLock(lock, pin))!, inner };
 }
 
 /** The key behind a lock; undefined for a wrong PIN. */
 export async function openLock(lock: Lock, pin: string): Promise<CryptoKey | undefined> {
-  const outer = await stretch(pin, lock.salt, lock.rounds);
-  const { iv, box } = lock.key;
+  return unwrap(lock.key, await stretch(pin, lock.salt, lock.rounds));
+}
+
+/** The lock with a passkey beside its PIN. `inner` is what makeLock gave with that lock. */
+export async function addPasskey(
+  lock: Lock,
+  inner: CryptoKey,
+  { id, secret }: PasskeySaid,
+): Promise<Lock> {
+  return { ...lock, passkey: { id, key: await wrap(inner, await spread(secret, lock.salt)) } };
+}
+
+/** The key behind a lock; undefined for another secret than its passkey's. */
+export async function openByPasskey(
+  lock: Lock,
+  secret: ArrayBuffer,
+): Promise<CryptoKey | undefined> {
+  return lock.passkey && unwrap(lock.passkey.key, await spread(secret, lock.salt));
+}
+
+async function wrap(inner: CryptoKey, outer: CryptoKey): Promise<Sealed> {
+  const iv = crypto.getRandomValues(new Uint8Array(12));
+  return { iv, box: await crypto.subtle.wrapKey('raw', inner, outer, { name: cipher.name, iv }) };
+}
+
+function unwrap({ iv, box }: Sealed, outer: CryptoKey): Promise<CryptoKey | undefined> {
   const how = { name: cipher.name, iv };
   return crypto.subtle
     .unwrapKey('raw', box, outer, how, cipher, false, uses)
-    .catch(() => undefined); // its seal does not match: another PIN
+    .catch(() => undefined); // its seal does not match: another PIN or passkey
 }
 
 /** When the next try is heard, as a wall time; 0 for at once. */
@@ -67,10 +96,18 @@ export function openFromMS(
   return lastMS + waitMS > nowMS ? lastMS + waitMS : 0;
 }
 
-async function stretch(pin: string, salt: BufferSource, times: number): Promise<CryptoKey> {
-  const said = new TextEncoder().encode(plain(pin));
-  const base = await crypto.subtle.importKey('raw', said, 'PBKDF2', false, ['deriveKey']);
+function stretch(pin: string, salt: BufferSource, times: number): Promise<CryptoKey> {
   const how = { name: 'PBKDF2', hash: 'SHA-256', salt, iterations: times };
+  return derive(new TextEncoder().encode(plain(pin)), how);
+}
+
+/** A passkey's secret is 256 random bits already: HKDF (RFC 5869, May 2010). */
+function spread(secret: BufferSource, salt: BufferSource): Promise<CryptoKey> {
+  return derive(secret, { name: 'HKDF', hash: 'SHA-256', salt, info: new Uint8Array(0) });
+}
+
+async function derive(from: BufferSource, how: Pbkdf2Params | HkdfParams): Promise<CryptoKey> {
+  const base = await crypto.subtle.importKey('raw', from, how.name, false, ['deriveKey']);
   return crypto.subtle.deriveKey(how, base, cipher, false, ['wrapKey', 'unwrapKey']);
 }
 

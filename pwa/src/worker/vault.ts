@@ -3,9 +3,10 @@
  * strict durability; what storage refuses is kept in memory, in order, and goes first next time.
  */
 import type { IDBPTransaction } from 'idb';
+import type { PasskeySaid } from '../answer';
 import { openStorage, type Database, type Schema } from '../schema';
 import { isLock, makeKey, seal, unseal, type Lock, type Prefs } from '../sealing';
-import { makeLock, openLock, type Facts } from './lock';
+import { addPasskey, makeLock, openByPasskey, openLock, type Facts } from './lock';
 import { applyTo, type Change, type CoreStore, type Rows } from './writes';
 
 const coreStores: readonly CoreStore[] = ['meta', 'snap', 'log', 'run'];
@@ -22,6 +23,8 @@ export class Vault {
   private waiting: Change[] = [];
   private key: CryptoKey | undefined;
   private kept: Lock | undefined;
+  /** The key of a lock that was set since this vault was opened. */
+  private inner: CryptoKey | undefined;
   private facts: Facts = { unsent: 0, underWay: false };
 
   /** `token` tells this writer from every other: random, made for this vault. */
@@ -60,9 +63,20 @@ export class Vault {
 
   /** Puts a lock before the key. The key is a new one: an old one may lie in copied files. */
   async setLock(pin: string, minutes: number): Promise<void> {
-    const { lock, key } = await makeLock(pin, { minutes, ...this.facts });
+    const { lock, key, inner } = await makeLock(pin, { minutes, ...this.facts });
     await this.reseal(key, lock);
     this.kept = lock;
+    this.inner = inner;
+  }
+
+  /** Whether addPasskey() can be called: the PIN was set a moment ago, and alone opens the lock. */
+  get takesPasskey(): boolean {
+    return this.inner !== undefined && this.kept !== undefined && !this.kept.passkey;
+  }
+
+  /** Has a passkey open the lock, too. A new PIN takes it off. */
+  async addPasskey(said: PasskeySaid): Promise<void> {
+    await this.putLock(await addPasskey(this.kept!, this.inner!, said));
   }
 
   /** From now on the browser keeps the key, a new one. */
@@ -76,7 +90,15 @@ export class Vault {
   async unlock(pin: string, nowMS: number): Promise<boolean> {
     const lock = this.kept!;
     await this.putLock({ ...lock, tries: lock.tries + 1, lastMS: nowMS });
-    const key = await openLock(lock, pin);
+    return this.opened(lock, await openLock(lock, pin));
+  }
+
+  /** Whether this is the lock's passkey. It cannot be guessed: no try is counted. */
+  async unlockBy({ secret }: PasskeySaid): Promise<boolean> {
+    return this.opened(this.kept!, await openByPasskey(this.kept!, secret));
+  }
+
+  private async opened(lock: Lock, key: CryptoKey | undefined): Promise<boolean> {
     if (key === undefined) return false;
     const { unsent, underWay, prefs } = lock;
     this.facts = { unsent, underWay, ...(prefs && { prefs }) };
@@ -93,6 +115,7 @@ export class Vault {
   /** Forgets the key. Whoever locks sees to it that nothing waits. */
   close(): void {
     this.key = undefined;
+    this.inner = undefined;
   }
 
   /** Takes everything off the phone, the lock too. */

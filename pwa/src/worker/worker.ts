@@ -56,6 +56,7 @@ let closed: Answer | undefined;
 let waiting: Answer | undefined;
 let visible = true;
 let connected = true;
+let hasPasskeys = false;
 let queue: ToWorker[] = [];
 
 const events: TabEvents = {
@@ -86,6 +87,9 @@ function hear(message: ToWorker): void {
       visible = message.visible;
       connected = message.online;
       seen();
+      return;
+    case 'passkeys':
+      hasPasskeys = true;
       return;
     case 'take':
       closed = undefined; // what is asked from here on waits for the storage
@@ -197,7 +201,7 @@ async function begin(): Promise<Office | undefined> {
     server, run: runQuietly(desk), reached: () => live.listen(), online, random, wallMS, later,
   });
   const mine = new Door({
-    vault, wallMS, signOff,
+    vault, wallMS, signOff, hasPasskeys: () => hasPasskeys,
     show: (view) => {
       post({ kind: 'news', answer: { view } });
       post({ kind: 'cover', on: false });
