@@ -57,7 +57,7 @@ func yearsRows(binary, data string, y demo.Years) (rows []row, err error) {
 		return nil, err
 	}
 	rows = append(rows, backup...)
-	started, err := startedRows(binary, data, file, token)
+	started, err := startedRows(binary, data, file, token, facts.Operations)
 	return append(rows, started...), err
 }
 
@@ -141,7 +141,7 @@ func copied(from, to string) (ns float64, err error) {
 }
 
 // startedRows starts the program on the practice a few times and lets a new phone in at the last.
-func startedRows(binary, data, file, token string) (rows []row, err error) {
+func startedRows(binary, data, file, token string, operations int) (rows []row, err error) {
 	var s *served
 	got, err := beside(
 		func() (float64, error) {
@@ -169,9 +169,12 @@ func startedRows(binary, data, file, token string) (rows []row, err error) {
 		return nil, err
 	}
 	began := time.Now()
-	bytes, requests, err := s.pullAll(token)
+	all, err := s.pullAll(token)
 	if err != nil {
 		return nil, err
+	}
+	if all.operations != operations {
+		return nil, fmt.Errorf("a new phone got %d of %d operations", all.operations, operations)
 	}
 	spent := time.Since(began)
 	_, most, err := s.resident()
@@ -182,8 +185,8 @@ func startedRows(binary, data, file, token string) (rows []row, err error) {
 		figure("years, start, of reading the file", got.ratio, "ratio", fmt.Sprintf(
 			"%.1f s until ready, beside %.1f s", got.subject/1e9, got.peer/1e9)),
 		limited("years, memory at rest", rest, "B", restLimit, ""),
-		figure("years, the owner's new phone fetches", bytes, "B", fmt.Sprintf(
-			"%d requests, %.0f s of the server on loopback", requests, spent.Seconds())),
+		figure("years, the owner's new phone fetches", all.bytes, "B", fmt.Sprintf(
+			"%d requests, %.0f s of the server on loopback", all.requests, spent.Seconds())),
 		limited("years, memory while it does", most, "B", yearsMemoryLimit, "the most"),
 	}, nil
 }
@@ -200,40 +203,47 @@ func wholeRead(path string) (ns float64, err error) {
 	return float64(time.Since(began)), err
 }
 
+// fetched is what a phone was sent.
+type fetched struct {
+	bytes                float64 // of all answers
+	requests, operations int
+}
+
 // pullAll asks for everything that the phone of token may read, in the version of the exchange
-// that phones speak, and counts the bytes of the answers.
-func (c caller) pullAll(token string) (bytes float64, requests int, err error) {
+// that phones speak.
+func (c caller) pullAll(token string) (all fetched, err error) {
 	p, err := c.newPhone(staffDevices, token)
 	if err != nil {
-		return 0, 0, err
+		return all, err
 	}
 	behind := map[record.ID]wire.Page{} // by document: where the phone is, and the last there is
 	q := wire.Request{Schema: wire.Schema, Device: staffDevices, Epoch: p.pen.epoch, IsTaught: true}
-	for isMore := true; isMore; requests++ {
+	for isMore := true; isMore; all.requests++ {
 		q.Number++
 		q.WallMS = time.Now().UnixMilli()
 		q.Pulls = pullsOf(behind)
 		_, body, err := c.post("/api/sync", syncMedia, q.Append(nil), p.with)
 		if err != nil {
-			return 0, 0, err
+			return all, err
 		}
 		answer, err := wire.ParseAnswer(body, q)
 		if err != nil {
-			return 0, 0, err
+			return all, err
 		}
 		for _, changed := range answer.Changed {
 			behind[changed.Doc] = wire.Page{Doc: changed.Doc, Head: changed.Head}
 		}
 		for _, page := range answer.Pages {
+			all.operations += len(page.Ops)
 			if behind[page.Doc] = page; page.To >= page.Head {
 				delete(behind, page.Doc)
 			}
 		}
-		bytes += float64(len(body))
+		all.bytes += float64(len(body))
 		q.Seen = answer.Seen
 		isMore = answer.MoreChanged || len(behind) > 0
 	}
-	return bytes, requests, nil
+	return all, nil
 }
 
 // pullsOf asks for what is past the end of each page, as often as one request may.

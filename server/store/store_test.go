@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"flag"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -93,14 +94,21 @@ func TestOpen_RefusesGarbage(t *testing.T) {
 	}
 }
 
-// TestOpen_FlippedBytes damages a good file at 50 places: it is refused, or all reading still
-// ends in an answer or an error, never in a panic.
+// TestOpen_FlippedBytes damages a good file at 50 places: it is refused, or all reading ends in an
+// answer or an error, never in a panic; and what is read otherwise than it was written shows, for
+// check finds it, or the digest beside the document tells the phones that fetch it.
 func TestOpen_FlippedBytes(t *testing.T) {
 	s := openNew(t)
 	m := enrol(t, s, sessions.Owner, record.ID{}, 7)
 	p := newPen(7)
-	p.write(t, "one", "two", "three")
-	if _, err := s.Push(p.request(1, 3), m, allow, noon); err != nil {
+	for i := range 400 {
+		p.write(t, fmt.Sprint("a note, number ", i))
+	}
+	if _, err := s.Push(p.request(1, 400), m, allow, noon); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := s.Document(t.Context(), p.doc.ID())
+	if err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {
@@ -111,7 +119,7 @@ func TestOpen_FlippedBytes(t *testing.T) {
 		t.Fatal(err)
 	}
 	dice := rand.New(rand.NewPCG(3, 4))
-	refused := 0
+	refused, wrong := 0, 0
 	for range 50 {
 		bad := bytes.Clone(good)
 		bad[dice.IntN(len(bad))] ^= byte(1 + dice.IntN(255))
@@ -124,12 +132,25 @@ func TestOpen_FlippedBytes(t *testing.T) {
 			refused++
 			continue
 		}
-		_, readErr := damaged.Document(t.Context(), p.doc.ID())
-		_, pullErr := damaged.Pull(t.Context(), p.request(1, 0), m)
-		t.Log(readErr, pullErr, damaged.Close())
+		_, _ = damaged.Pull(t.Context(), p.request(1, 0), m) // it must come back, with what it may
+		read, readErr := damaged.Document(t.Context(), p.doc.ID())
+		faults, err := damaged.Check(t.Context())
+		if err != nil {
+			t.Errorf("check: %v", err)
+		}
+		if readErr != nil || read.Digest() != whole.Digest() {
+			wrong++
+			if len(faults) == 0 {
+				t.Errorf("read otherwise (%v), and check finds nothing", readErr)
+			}
+		}
+		if err := damaged.Close(); err != nil {
+			t.Log(err) // what cannot be moved out of a damaged file's log
+		}
 	}
-	if refused == 0 {
-		t.Error("not one of 50 damaged files was refused")
+	t.Logf("%d refused, %d read otherwise", refused, wrong)
+	if refused == 0 || wrong == 0 {
+		t.Errorf("of 50 damaged files %d were refused, %d read otherwise", refused, wrong)
 	}
 }
 
