@@ -106,6 +106,7 @@ func init() {
 				"of an erased record when they are next in touch. Backups elsewhere lose it when they\n" +
 				"are restored, if erased.txt lies beside them.",
 			settings: []string{"data", "backups", "yes"}},
+		auditCommand,
 		{name: "retention", run: runRetention,
 			summary: "list or erase records without entries for a time",
 			about: "Lists client records into which nothing came for --months. With --yes it erases\n" +

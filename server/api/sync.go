@@ -96,6 +96,9 @@ func (s *Server) answer(r *http.Request, q wire.Request, caller store.Member,
 	if err != nil {
 		return wire.Response{}, err
 	}
+	if err := s.Store.KeepReading(r.Context(), caller, news.Pages, nowMS); err != nil {
+		return wire.Response{}, err
+	}
 	answer.Seen, answer.Changed, answer.MoreChanged = news.Seen, news.Changed, news.More
 	answer.Pages, answer.Gone = news.Pages, news.Gone
 	return answer, nil

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"database/sql"
 	"encoding/binary"
@@ -96,6 +97,13 @@ func link(after Tail, e Event) [32]byte {
 		b = append(b, text...)
 	}
 	return sha256.Sum256(b)
+}
+
+// Trail calls f for each line of the audit trail in order, with its number.
+func (s *Store) Trail(ctx context.Context, f func(n int64, e Event) error) error {
+	return s.read(ctx, func(tx *sql.Tx) error {
+		return trail(tx, func(n int64, e Event, _ []byte) error { return f(n, e) })
+	})
 }
 
 // trail calls f for each line of the audit trail in order, with its number and stored link.
