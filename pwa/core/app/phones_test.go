@@ -46,6 +46,12 @@ func TestLostPhoneIsEmptied(t *testing.T) {
 	}
 	lost.send("sync.state", object{"state": "idle", "code": code})
 	lost.says("out.wiped", "welcome.finding")
+	// News that had been on its way makes the worker ask once more.
+	if a := lost.send("sync.request", object{}); a.Error != nil || a.Request != nil {
+		t.Errorf("an emptied phone has something to send: %v", a.Error)
+	}
+	lost.send("sync.state", object{"state": "idle"})
+	lost.says("out.wiped", "welcome.finding")
 	for key := range lost.rows {
 		if key.store == "snap" || key.store == "log" || key.key == "me" {
 			t.Errorf("%s/%s is still there", key.store, key.key)
