@@ -23,6 +23,7 @@ const (
 
 // Decision is what a coach made of a suggestion, kept with what was suggested.
 type Decision struct {
+	_      [0]func()
 	ID     record.ID
 	About  string // "plan", or the identifier of the plan item it is about
 	State  string // Accepted, Changed or Declined

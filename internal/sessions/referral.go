@@ -5,6 +5,7 @@ import "evenhold/sync/record"
 // Referral is a decision by which an exercise waits for a clinician's look, and the look
 // once it was noted.
 type Referral struct {
+	_ [0]func()
 	Decision
 	ClearedMS int64 // when the look was noted; 0 while the exercise waits
 	Note, By  string

@@ -5,6 +5,7 @@ import "evenhold/sync/record"
 // Sample is the summary of a group of people whose holds a practice, or somebody else,
 // measured.
 type Sample struct {
+	_      [0]func()
 	ID     record.ID
 	Name   string // who they were, in the practice's own words
 	What   string // what was held: a test of internal/reference

@@ -25,6 +25,7 @@ type Session struct {
 
 // Set is one set of an exercise on one side, written once with its facts.
 type Set struct {
+	_          [0]func()
 	ID         record.ID
 	Session    string
 	Item       string

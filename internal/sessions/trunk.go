@@ -24,6 +24,7 @@ func TrunkStops() []string {
 
 // Trunk is one timed hold of the extensors or flexors of the trunk.
 type Trunk struct {
+	_         [0]func()
 	ID        record.ID
 	What      string // one of TrunkHolds
 	StartedMS int64

@@ -99,7 +99,7 @@ func TestAnyWorkRun(t *testing.T) {
 			if next.At < run.At || next.At > run.At+1 || next.At > len(next.Turns) {
 				t.Fatalf("turn %d became %d of %d", run.At, next.At, len(next.Turns))
 			}
-			if set != (sessions.Set{}) {
+			if !reflect.DeepEqual(set, sessions.Set{}) {
 				sets++
 				checkSet(t, set, due)
 			}

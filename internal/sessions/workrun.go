@@ -18,6 +18,7 @@ const (
 
 // Turn is one set on one side, as it will be led.
 type Turn struct {
+	_          [0]func()
 	Item       string
 	Asked      string
 	Step       string

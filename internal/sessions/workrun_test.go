@@ -59,7 +59,7 @@ func TestWorkFromFirstToLast(t *testing.T) {
 		Step: "straight_leg_hold", Down: sides.DownRight, Working: right, Number: 1, Reps: 2,
 		HoldMS: 10_000, HeldMS: 20_000, StartedMS: 1_000_000, Clock: "mono",
 	}
-	if set != want {
+	if !reflect.DeepEqual(set, want) {
 		t.Errorf("set  %+v\nwant %+v", set, want)
 	}
 	if run.Phase != "rest" || run.RestMS != 60_000 || run.RestFrom != reading(29_000) {
@@ -173,7 +173,7 @@ func TestWorkAdjust(t *testing.T) {
 		if i == 3 || i == 5 {
 			want.LoadG, want.DistanceMM, want.TimeMS = 20_000, 25_000, 40_000
 		}
-		if turn != want {
+		if !reflect.DeepEqual(turn, want) {
 			t.Errorf("turn %d: %+v, want %+v", i, turn, want)
 		}
 	}

@@ -3,6 +3,7 @@ package symmetry_test
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 	"time"
 
@@ -32,12 +33,12 @@ func TestSetTo(t *testing.T) {
 	if n.Pairs != 4 || n.OwnTypicalError != own.OwnTypicalError {
 		t.Errorf("the figures of the own records are gone: %+v", n)
 	}
-	if s := n.Working.Sources[0]; s != ownSource {
+	if s := n.Working.Sources[0]; !reflect.DeepEqual(s, ownSource) {
 		t.Errorf("the source is %+v", s)
 	}
 	c := symmetry.Compare([]symmetry.Trial{trial(left, 50, symmetry.Position, 1),
 		trial(right, 60, symmetry.Position, 1)}, n.Model)
-	if c.Working.Sources[0] != ownSource {
+	if !reflect.DeepEqual(c.Working.Sources[0], ownSource) {
 		t.Errorf("a verdict by it names %+v", c.Working.Sources)
 	}
 	for _, percent := range []float64{4.9, 40.1, 0, -3, math.NaN(), math.Inf(1)} {

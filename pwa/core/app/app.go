@@ -38,6 +38,7 @@ type Write struct {
 // Ask is a question to the server; its answer comes back as the command Then
 // with args {status, body}. Status 0 says that the server was not reached.
 type Ask struct {
+	_    [0]func()
 	Path string `json:"path"`
 	Body any    `json:"body"`
 	Then string `json:"then"`
@@ -47,6 +48,7 @@ type Ask struct {
 // Refusal is why a command was not done: a plain sentence, and the field it
 // belongs to. What was typed is kept.
 type Refusal struct {
+	_     [0]func()
 	Code  string `json:"code"`
 	Field string `json:"field,omitempty"`
 	Text  Text   `json:"text"`

@@ -9,6 +9,7 @@ import (
 // file is what the page hands to the person to keep. Its name says nothing
 // about whom it is of.
 type file struct {
+	_    [0]func()
 	Name string `json:"name"`
 	Type string `json:"type"`
 	Text string `json:"text,omitempty"`

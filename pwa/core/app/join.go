@@ -12,6 +12,7 @@ import (
 
 // joining is an invitation that is being taken up.
 type joining struct {
+	_        [0]func()
 	code     string
 	role     sessions.Role
 	person   string

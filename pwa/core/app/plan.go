@@ -339,6 +339,7 @@ func loadField(w sides.Working) string {
 
 // change is one number of one exercise.
 type change struct {
+	_     [0]func()
 	Item  int    `json:"item"`
 	Field string `json:"field"`
 	Value any    `json:"value"` // a number as stepped, or text as typed

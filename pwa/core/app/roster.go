@@ -32,6 +32,7 @@ type listed struct {
 }
 
 type onePhone struct {
+	_         [0]func()
 	Device    string `json:"device"`
 	JoinedMS  int64  `json:"joinedMS"`
 	ContactMS int64  `json:"contactMS"`

@@ -8,6 +8,7 @@ import (
 
 // pairArgs name two efforts and, where they are said to be one, which counts.
 type pairArgs struct {
+	_    [0]func()
 	A    string `json:"a"`
 	B    string `json:"b"`
 	Keep string `json:"keep"`

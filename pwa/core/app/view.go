@@ -7,6 +7,7 @@ import "evenhold/internal/sessions"
 
 // Action is what a tap asks for.
 type Action struct {
+	_     [0]func()
 	Label Text   `json:"label"`
 	Do    string `json:"do,omitempty"`
 	Args  any    `json:"args,omitempty"`
@@ -18,6 +19,7 @@ type Action struct {
 
 // Head is the top of every screen.
 type Head struct {
+	_          [0]func()
 	Name       string `json:"name,omitempty"`
 	Title      Text   `json:"title,omitempty"`
 	Where      Text   `json:"where,omitempty"`
@@ -123,6 +125,7 @@ type Half struct {
 
 // Cue is something to sound, say, buzz or show at a moment.
 type Cue struct {
+	_       [0]func()
 	AtMS    int64  `json:"atMS"`
 	Channel string `json:"channel"`
 	Tone    string `json:"tone,omitempty"`
@@ -152,6 +155,7 @@ type SideResult struct {
 
 // WorkingInput, WorkingStep and WorkingSource are lines of a WorkingView.
 type WorkingInput struct {
+	_     [0]func()
 	Label Text `json:"label"`
 	Value Text `json:"value"`
 	Note  Text `json:"note,omitempty"`
@@ -159,6 +163,7 @@ type WorkingInput struct {
 
 // WorkingStep is one line of the calculation.
 type WorkingStep struct {
+	_       [0]func()
 	Label   Text   `json:"label"`
 	Formula string `json:"formula"`
 	Value   Text   `json:"value"`
@@ -166,6 +171,7 @@ type WorkingStep struct {
 
 // WorkingSource is where a number or formula is from.
 type WorkingSource struct {
+	_      [0]func()
 	Title  string `json:"title"`
 	Where  string `json:"where"`
 	Status Text   `json:"status"`
@@ -264,6 +270,7 @@ type Figure struct {
 
 // Interval is one stretch of a led series.
 type Interval struct {
+	_      [0]func()
 	Kind   string `json:"kind"`
 	FromMS int64  `json:"fromMS"`
 	ToMS   int64  `json:"toMS"`
