@@ -39,6 +39,7 @@ func (c command) usage() string {
 type call struct {
 	context.Context
 	said
+	whence      whence
 	args        []string
 	out, errOut io.Writer
 	env         func(string) string
@@ -116,8 +117,8 @@ func init() {
 			about: "Looks at folder, disk, backups and the running server, and says what to do.",
 			settings: slices.Concat(doorSettings, []string{"data", "origins", "backups",
 				"backup-every", "backup-keep"})},
-		healthCommand,
-		versionCommand, completionCommand,
+		healthCommand, configCommand(),
+		versionCommand, completionCommand, manCommand,
 		{name: "help", args: "[command]", most: 1, summary: "print this text, or that of a command",
 			about: "Prints what a command does and its flags.", run: runHelp},
 	}
@@ -135,7 +136,7 @@ func find(name string) (command, bool) {
 // do runs one command and returns the exit code.
 func do(ctx context.Context, c command, args []string, env func(string) string,
 	out, errOut io.Writer) int {
-	values, rest, err := parse(c, args, env, out)
+	values, found, rest, err := parse(c, args, env, out)
 	if errors.Is(err, flag.ErrHelp) {
 		return exitOK
 	}
@@ -149,8 +150,8 @@ func do(ctx context.Context, c command, args []string, env func(string) string,
 		fmt.Fprintf(errOut, "evenhold %s: %v\n", c.name, err)
 		return exitUsage
 	}
-	err = c.run(&call{Context: ctx, said: values, args: rest, out: out, errOut: errOut, env: env,
-		now: time.Now()})
+	err = c.run(&call{Context: ctx, said: values, whence: found, args: rest, out: out,
+		errOut: errOut, env: env, now: time.Now()})
 	switch {
 	case err == nil:
 		return exitOK
@@ -168,16 +169,26 @@ func do(ctx context.Context, c command, args []string, env func(string) string,
 // usage lists the commands.
 func usage() string {
 	var b strings.Builder
-	b.WriteString("Evenhold tests, prescribes and logs side-to-side trunk endurance work.\n\nUsage:\n")
+	b.WriteString(aboutProgram + "\n\nUsage:\n")
 	for _, c := range commands {
 		fmt.Fprintf(&b, "  evenhold %-12s %s\n", c.name, c.summary)
 	}
-	b.WriteString("\n\"evenhold help serve\" tells more of serve, and so for each. Every flag can" +
-		" also be set in the\nenvironment (EVENHOLD_DATA for --data) or in the file " + settingsName +
-		" in the data folder\n(backup-keep = 30); a flag goes before the environment, that before the" +
-		" file. What none\nof them says, a command takes from how the server was last started.\n")
+	b.WriteString("\n\"evenhold help serve\" tells more of serve, and so for each. " + aboutSettings +
+		"\n\nIt ends with\n")
+	for _, e := range exits {
+		fmt.Fprintf(&b, "  %d  %s\n", e.code, e.when)
+	}
 	return b.String()
 }
+
+// aboutProgram says in a sentence what the program is for.
+const aboutProgram = "Evenhold tests, prescribes and logs side-to-side trunk endurance work."
+
+// aboutSettings says where settings can stand.
+const aboutSettings = "Every flag can also be set in the\nenvironment (EVENHOLD_DATA for --data)" +
+	" or in the file " + settingsName + " in the data folder\n(backup-keep = 30); a flag goes" +
+	" before the environment, that before the file. What none\nof them says, a command takes from" +
+	" how the server was last started."
 
 func runHelp(c *call) error {
 	if len(c.args) == 0 {

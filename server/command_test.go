@@ -408,35 +408,3 @@ func TestCommands_BesideAServer(t *testing.T) {
 		t.Errorf("erase: %d %s", code, text)
 	}
 }
-
-// TestCommands_HelpAndCompletion: each command has help, and the scripts are read by the shell
-// they are for, where it is installed.
-func TestCommands_HelpAndCompletion(t *testing.T) {
-	for _, c := range commands {
-		var out, errOut output
-		if code := run(t.Context(), []string{"help", c.name}, noEnv, &out, &errOut); code != exitOK ||
-			!strings.Contains(out.String(), "Usage: evenhold "+c.name) {
-			t.Errorf("help %s: %d\n%s%s", c.name, code, out.String(), errOut.String())
-		}
-		for _, name := range c.settings {
-			if !strings.Contains(out.String(), "-"+name) {
-				t.Errorf("help %s does not tell of --%s", c.name, name)
-			}
-		}
-	}
-	for shell, check := range map[string][]string{"bash": {"bash", "-n"}, "zsh": {"zsh", "-n"},
-		"fish": {"fish", "--no-execute"}} {
-		var out, errOut output
-		if code := run(t.Context(), []string{"completion", shell}, noEnv, &out, &errOut); code != exitOK {
-			t.Errorf("completion %s: %d %s", shell, code, errOut.String())
-		}
-		if _, err := exec.LookPath(check[0]); err != nil {
-			continue
-		}
-		read := exec.Command(check[0], check[1:]...)
-		read.Stdin = strings.NewReader(out.String())
-		if text, err := read.CombinedOutput(); err != nil {
-			t.Errorf("%s does not read it: %v\n%s", shell, err, text)
-		}
-	}
-}

@@ -140,7 +140,7 @@ func TestContainer_Runs(t *testing.T) {
 	_, asks, _ := strings.Cut(health[0], "CMD ")
 	words := list(t, asks)
 	c, isCommand := find(words[1])
-	said, rest, err := parse(c, words[2:], from, os.Stderr)
+	said, _, rest, err := parse(c, words[2:], from, os.Stderr)
 	if !isCommand || err != nil || len(rest) != 0 || said["data"] != o.data || words[0] != runs[0] {
 		t.Errorf("%q: %v %q %v", words, said, rest, err)
 	}

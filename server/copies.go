@@ -20,6 +20,10 @@ func recipients(key string) ([]age.Recipient, error) {
 	if key == "" {
 		return nil, nil
 	}
+	if secretKey.MatchString(key) { // not told further: an error is printed, and logged
+		return nil, errors.New("--backup-seal is the secret key: take it out of the settings, keep" +
+			" it off this machine, and set the public one, age1…; nothing was sealed with it")
+	}
 	r, err := age.ParseX25519Recipient(key)
 	if err != nil {
 		return nil, fmt.Errorf("--backup-seal is no public key: %w", err)

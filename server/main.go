@@ -17,8 +17,19 @@ const (
 	exitOK      = 0
 	exitFailure = 1
 	exitUsage   = 2
-	exitFaults  = 3 // a check found something
+	exitFaults  = 3
 )
+
+// exits tells what each exit code says.
+var exits = []struct {
+	code int
+	when string
+}{
+	{exitOK, "it did what it was told"},
+	{exitFailure, "it could not; the text says what is safe and what to do"},
+	{exitUsage, "it was called in a way it cannot be; nothing was done"},
+	{exitFaults, "a check found something, or the server is not well"},
+}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM, os.Interrupt)

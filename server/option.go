@@ -74,12 +74,15 @@ const settingsName = "evenhold.conf"
 // said are settings as they apply to one run of a command.
 type said map[string]string
 
+// whence tells for each setting that has a value where it was found.
+type whence map[string]string
+
 // parse reads the flags of a command; the environment is asked for what no flag says, then the
-// settings file, then what the server was started with, then the fallbacks. It returns what is not
-// a flag. Help goes to help.
+// settings file, then what the server was started with, then the fallbacks. It also returns where
+// each value was found, and what is not a flag. Help goes to help.
 func parse(
 	c command, args []string, env func(string) string, help io.Writer,
-) (said, []string, error) {
+) (said, whence, []string, error) {
 	flags := flag.NewFlagSet(c.name, flag.ContinueOnError)
 	flags.SetOutput(io.Discard) // faults are told once, by whoever called
 	flags.Usage = func() {
@@ -93,20 +96,32 @@ func parse(
 			continue
 		}
 		if s.isFlag {
-			flags.BoolFunc(s.name, s.use, func(v string) error { values[s.name] = v; return nil })
+			flags.BoolFunc(s.name, s.help(), func(v string) error { values[s.name] = v; return nil })
 			continue
 		}
-		use := s.use + " (environment: " + environment(s.name) + ")"
-		if s.fallback != "" {
-			use += "; default " + s.fallback
-		}
-		flags.Func(s.name, use, func(v string) error { values[s.name] = v; return nil })
+		flags.Func(s.name, s.help(), func(v string) error { values[s.name] = v; return nil })
 	}
 	rest, err := interspersed(flags, args)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	return values, rest, values.complete(c, env)
+	found := whence{}
+	for name := range values {
+		found[name] = "flag"
+	}
+	return values, found, rest, values.complete(c, env, found)
+}
+
+// help returns what the setting is for and where else than in a flag it can stand.
+func (s setting) help() string {
+	if s.isFlag {
+		return s.use
+	}
+	use := s.use + " (environment: " + environment(s.name) + ")"
+	if s.fallback != "" {
+		use += "; default " + s.fallback
+	}
+	return use
 }
 
 // interspersed parses flags before and after words that are none.
@@ -127,19 +142,20 @@ func environment(name string) string {
 	return "EVENHOLD_" + strings.ToUpper(strings.ReplaceAll(name, "-", "_"))
 }
 
-// complete adds what no flag said.
-func (v said) complete(c command, env func(string) string) error {
-	add := func(more func(name string) string) {
+// complete adds what no flag said, and to found where it says it.
+func (v said) complete(c command, env func(string) string, found whence) error {
+	add := func(from func(name string) string, more func(name string) string) {
 		for _, s := range settings {
 			if _, is := v[s.name]; is || s.isFlag || !slices.Contains(c.settings, s.name) {
 				continue
 			}
 			if value := more(s.name); value != "" {
-				v[s.name] = value
+				v[s.name], found[s.name] = value, from(s.name)
 			}
 		}
 	}
-	add(func(name string) string { return env(environment(name)) })
+	add(func(name string) string { return "environment " + environment(name) },
+		func(name string) string { return env(environment(name)) })
 	data := v["data"]
 	if data == "" {
 		data = "data"
@@ -149,18 +165,23 @@ func (v said) complete(c command, env func(string) string) error {
 		names = names[:1]
 	}
 	for _, name := range names {
-		file, err := readSettings(filepath.Join(data, name))
+		path := filepath.Join(data, name)
+		file, err := readSettings(path)
 		if err != nil {
 			return err
 		}
-		add(func(name string) string { return file[name] })
+		add(func(string) string { return "file " + path },
+			func(name string) string { return file[name] })
 	}
-	add(func(name string) string {
+	add(func(string) string { return fromDefault }, func(name string) string {
 		at := slices.IndexFunc(settings, func(s setting) bool { return s.name == name })
 		return settings[at].fallback
 	})
 	return nil
 }
+
+// fromDefault is whence a value comes that nobody gave.
+const fromDefault = "default"
 
 // readSettings reads lines of the form "name = value"; an empty line or one that begins with #
 // says nothing. No file says nothing either.

@@ -91,7 +91,7 @@ func (y *years) told(day time.Time, args ...string) string {
 	y.t.Helper()
 	about, _ := find(args[0])
 	var out, errOut output
-	values, rest, err := parse(about, append(args[1:], "--data", y.data), noEnv, &errOut)
+	values, _, rest, err := parse(about, append(args[1:], "--data", y.data), noEnv, &errOut)
 	if err != nil {
 		y.t.Fatal(err)
 	}

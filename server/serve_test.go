@@ -259,7 +259,7 @@ func TestOptions_FlagsOverEnvironmentOverFile(t *testing.T) {
 	}
 	serving, _ := find("serve")
 	args := []string{"--data", data, "--public-url", "https://c.example"}
-	values, _, err := parse(serving, args, env, io.Discard)
+	values, _, _, err := parse(serving, args, env, io.Discard)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -268,7 +268,7 @@ func TestOptions_FlagsOverEnvironmentOverFile(t *testing.T) {
 		o.origins.Public() != "https://c.example" {
 		t.Errorf("%+v, %v", o, err)
 	}
-	values, _, err = parse(serving, nil, noEnv, io.Discard)
+	values, _, _, err = parse(serving, nil, noEnv, io.Discard)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -281,7 +281,7 @@ func TestOptions_FlagsOverEnvironmentOverFile(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(data, settingsName), []byte(line), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		_, _, err := parse(serving, []string{"--data", data}, noEnv, io.Discard)
+		_, _, _, err := parse(serving, []string{"--data", data}, noEnv, io.Discard)
 		if err == nil || !strings.Contains(err.Error(), "line 1") {
 			t.Errorf("%q: %v", line, err)
 		}
@@ -371,7 +371,7 @@ func TestBinary_Signals(t *testing.T) {
 // parseOptions returns what serve would be started with.
 func parseOptions(args []string, env func(string) string, help io.Writer) (options, error) {
 	serving, _ := find("serve")
-	values, _, err := parse(serving, args, env, help)
+	values, _, _, err := parse(serving, args, env, help)
 	if err != nil {
 		return options{}, err
 	}

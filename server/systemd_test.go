@@ -35,7 +35,7 @@ func TestSystemdUnit(t *testing.T) {
 	if !found {
 		t.Fatalf("there is no command %s", command[1])
 	}
-	if _, rest, err := parse(serving, command[2:], noEnv, os.Stderr); err != nil || len(rest) > 0 {
+	if _, _, rest, err := parse(serving, command[2:], noEnv, os.Stderr); err != nil || len(rest) > 0 {
 		t.Errorf("%v is not understood: %v %v", command, rest, err)
 	}
 	if _, err := exec.LookPath("systemd-analyze"); err != nil {
