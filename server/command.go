@@ -98,8 +98,9 @@ func init() {
 			settings: []string{"data", "backups", "identity"}},
 		{name: "export", args: "id", least: 1, most: 1, run: runExport,
 			summary: "write out everything about one person",
-			about: "Takes the id of a client's record or of a member of staff. Writes a zip file: the\n" +
-				"person, phones, invitations and audit lines, every entry ever made, a table, and notes.",
+			about: "Takes the id of a client's record or of a member of staff. Writes a zip file: a\n" +
+				"text that says what is what, all that is held as JSON with its schema, tables (CSV) and,\n" +
+				"of a client, FHIR R4.",
 			settings: []string{"data", "out"}},
 		{name: "erase", args: "id", least: 1, most: 1, run: runErase,
 			summary: "erase one person for good, from backups too",

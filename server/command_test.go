@@ -370,14 +370,16 @@ func TestCommands_BesideAServer(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer z.Close()
-	f, err := z.Open("entries.json")
+	f, err := z.Open("person.json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	var entries []struct{ Field, Value string }
-	if err := json.NewDecoder(f).Decode(&entries); err != nil || len(entries) != 1 ||
-		entries[0].Value != "Alex Example" || entries[0].Field != "name" {
-		t.Errorf("exported %+v, %v", entries, err)
+	var held struct {
+		Entries []struct{ Field, Value string }
+	}
+	if err := json.NewDecoder(f).Decode(&held); err != nil || len(held.Entries) != 1 ||
+		held.Entries[0].Value != "Alex Example" || held.Entries[0].Field != "name" {
+		t.Errorf("exported %+v, %v", held, err)
 	}
 	if text := must(t, data, "retention", "--months", "1"); !strings.Contains(text, "Every record") {
 		t.Errorf("retention: %s", text)

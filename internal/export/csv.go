@@ -33,16 +33,16 @@ func Efforts(tests []sessions.Test, trunks []sessions.Trunk, done []sessions.Ses
 	for _, t := range tests {
 		for _, trial := range t.Trials {
 			row(&b, []string{
-				"test", instant(trial.StartedMS, t.TZMin), text(t.Step), string(trial.Down), "",
+				"test", instant(trial.StartedMS, t.TZMin), Text(t.Step), string(trial.Down), "",
 				string(trial.Working), "", "", per(trial.HeldMS, 1000), "", "", "",
-				text(trial.Stop), text(trial.Clock), "", "", "",
+				Text(trial.Stop), Text(trial.Clock), "", "", "",
 			})
 		}
 	}
 	for _, t := range trunks {
 		row(&b, []string{
-			"trunk_hold", instant(t.StartedMS, t.TZMin), text(t.What), "", "", "", "", "",
-			per(t.HeldMS, 1000), "", "", "", text(t.Stop), text(t.Clock), "", "", "",
+			"trunk_hold", instant(t.StartedMS, t.TZMin), Text(t.What), "", "", "", "", "",
+			per(t.HeldMS, 1000), "", "", "", Text(t.Stop), Text(t.Clock), "", "", "",
 		})
 	}
 	for _, s := range done {
@@ -59,10 +59,10 @@ func setRow(s sessions.Session, set sessions.Set) []string {
 		held = ""
 	}
 	return []string{
-		"set", instant(set.StartedMS, s.TZMin), text(set.Step), side(set.Down), side(set.Hand),
+		"set", instant(set.StartedMS, s.TZMin), Text(set.Step), side(set.Down), side(set.Hand),
 		side(set.Working), said(set.Number), reps, held, quantity(set.LoadG, 1000),
-		quantity(set.DistanceMM, 1000), quantity(set.TimeMS, 1000), text(set.Stop),
-		text(set.Clock), scale(s.Effort), scale(s.Pain), text(s.PainPlace),
+		quantity(set.DistanceMM, 1000), quantity(set.TimeMS, 1000), Text(set.Stop),
+		Text(set.Clock), scale(s.Effort), scale(s.Pain), Text(s.PainPlace),
 	}
 }
 
@@ -80,8 +80,18 @@ func row(b *strings.Builder, fields []string) {
 	b.WriteString("\r\n")
 }
 
-// text guards a person's own words against being run by a spreadsheet.
-func text(s string) string {
+// Table writes lines of cells in the form of Efforts. A cell with a person's own words goes
+// through Text first; a number does not.
+func Table(lines [][]string) string {
+	var b strings.Builder
+	for _, line := range lines {
+		row(&b, line)
+	}
+	return b.String()
+}
+
+// Text guards a person's own words against being run by a spreadsheet.
+func Text(s string) string {
 	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
 		return "'" + s
 	}
@@ -89,7 +99,7 @@ func text(s string) string {
 }
 
 // side passes the two known words; whatever else a record holds is text.
-func side[S sides.Down | sides.Hand | sides.Working](s S) string { return text(string(s)) }
+func side[S sides.Down | sides.Hand | sides.Working](s S) string { return Text(string(s)) }
 
 func per(n int64, unit float64) string {
 	return strconv.FormatFloat(float64(n)/unit, 'f', -1, 64)

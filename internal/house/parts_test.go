@@ -15,6 +15,7 @@ func TestPartsAreVerified(t *testing.T) {
 		{"scripts/test", "set -euo pipefail",
 			"go mod tidy -diff # go.mod lists what is used, and go.sum all that a test may need"},
 		{"scripts/build", "set -eu", "(cd pwa && npm ci --silent)"},
+		{"scripts/test", "set -euo pipefail", "(cd server/dossier/outside && npm ci --silent)"},
 	} {
 		var lines []string
 		for line := range strings.Lines(string(read(t, gate.script))) {

@@ -9,10 +9,14 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	_ "embed" // README.txt and person.schema.json
+	"encoding/base64"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
+	"strings"
 
 	"evenhold/internal/export"
 	"evenhold/internal/sessions"
@@ -29,23 +33,31 @@ type Dossier struct {
 	Entries int
 }
 
-// notes is readme.txt in the file.
-const notes = `Everything this practice's server holds about one person.
+// notes is README.txt in the file.
+//
+//go:embed README.txt
+var notes string
 
-about.json          the person, their phones, the invitations made out to them, entries
-                    of theirs that were refused, and the lines of the audit trail that
-                    name them, their record or their phones
-entries.json        every entry that was ever made in their record, also those that were
-                    replaced, contradicted or taken back ("voided"); for a member of staff
-                    the entries by which their phones said who they are
-holds-and-sets.csv  the holds and sets that count, as a table
+// schema is the form of person.json, JSON Schema 2020-12; version is its number.
+//
+//go:embed person.schema.json
+var schema string
 
-Not in here: hashes, keys and other secrets by which phones are let in and by which the
-file finds out damage. They say nothing about a person. Times are in UTC.
+const version = 1
 
-It is read by whom the practice lets in: the owner, coaches and assistants, and the person.
-Backups hold the same. It is used to test, plan and log training, and for nothing else.
-`
+// person is person.json.
+type person struct {
+	Version     int         `json:"version"`
+	Person      []store.Row `json:"person"`
+	Record      []store.Row `json:"record"`
+	Readers     []store.Row `json:"readers"`
+	Shared      []store.Row `json:"shared"`
+	Phones      []store.Row `json:"phones"`
+	Invitations []store.Row `json:"invitations"`
+	Refused     []store.Row `json:"refused"`
+	Audit       []store.Row `json:"audit"`
+	Entries     []entry     `json:"entries"`
+}
 
 // entry is one operation as the file shows it.
 type entry struct {
@@ -84,10 +96,12 @@ func Of(ctx context.Context, s *store.Store, id string) (Dossier, error) {
 }
 
 func write(w io.Writer, about store.About, doc record.ID) error {
-	var all []entry
+	all := person{version, rows(about.People), rows(about.Record), rows(about.Readers),
+		rows(about.Shared), rows(about.Phones), rows(about.Invitations), rows(about.Refusals),
+		rows(about.Audit), []entry{}}
 	merged := record.NewDoc(doc)
 	for _, r := range about.Entries {
-		all = append(all, entryOf(r))
+		all.Entries = append(all.Entries, entryOf(r))
 		if r.Doc != doc {
 			continue
 		}
@@ -99,14 +113,16 @@ func write(w io.Writer, about store.About, doc record.ID) error {
 		name string
 		of   any
 	}{
-		{"readme.txt", notes},
-		{"about.json", map[string][]store.Row{
-			"person": about.People, "phones": about.Phones, "invitations": about.Invitations,
-			"refused": about.Refusals, "audit": about.Audit,
-		}},
-		{"entries.json", all},
+		{"README.txt", notes},
+		{"person.json", all},
+		{"person.schema.json", schema},
+		{"entries.csv", table(all.Entries)},
 		{"holds-and-sets.csv", export.Efforts(sessions.Tests(merged), sessions.Trunks(merged),
 			sessions.Sessions(merged))},
+		{"fhir.json", fhir(merged)},
+	}
+	if doc.IsZero() {
+		parts = parts[:4] // a member of staff is nobody's patient here, and has no sets
 	}
 	z := zip.NewWriter(w)
 	for _, part := range parts {
@@ -127,6 +143,28 @@ func write(w io.Writer, about store.About, doc record.ID) error {
 		}
 	}
 	return z.Close()
+}
+
+// rows are never null: who reads the file finds a list.
+func rows(all []store.Row) []store.Row { return append([]store.Row{}, all...) }
+
+// table is the entries as CSV. Numbers stay numbers; all else is held back from being run.
+func table(all []entry) string {
+	lines := [][]string{{"record", "kind", "field", "value", "at", "stamp", "number", "phone", "read",
+		"received", "replaces"}}
+	for _, e := range all {
+		value := fmt.Sprint(e.Value)
+		switch v := e.Value.(type) {
+		case string:
+			value = export.Text(v)
+		case []byte:
+			value = base64.StdEncoding.EncodeToString(v)
+		}
+		lines = append(lines, []string{e.Record, export.Text(e.Kind), export.Text(e.Field), value, e.At,
+			e.Stamp, strconv.FormatUint(e.Number, 10), e.Phone, e.Read, e.Received,
+			strings.Join(e.Replaces, " ")})
+	}
+	return export.Table(lines)
 }
 
 func entryOf(r store.Received) entry {

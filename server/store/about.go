@@ -26,6 +26,9 @@ type Received struct {
 // secrets and what they are checked by: hashes, salts, keys, chains.
 type About struct {
 	People      []Row
+	Record      []Row // a client's record
+	Readers     []Row // who of the staff may read it now
+	Shared      []Row // to whom a closed record was opened by name, or which to a member of staff
 	Phones      []Row
 	Invitations []Row
 	Refusals    []Row
@@ -54,6 +57,12 @@ func (s *Store) About(ctx context.Context, doc record.ID, staff string) (about A
 			{&about.Invitations, "SELECT handle, role, name, doc, person, made_by, created_ms," +
 				" expires_ms, tries, used_ms, used_by, recovery FROM invitations" +
 				" WHERE doc = ?1 OR person IN p OR used_by IN d ORDER BY created_ms, handle"},
+			{&about.Record, "SELECT id AS doc, kind, head AS entries, EXISTS (SELECT 1 FROM closed c" +
+				" WHERE c.doc = docs.id) AS closed FROM docs WHERE id = ?1"},
+			{&about.Readers, "SELECT p.id, p.name, p.role FROM people p, docs WHERE docs.id = ?1" +
+				" AND p.doc IS NULL AND " + mayReadArg + " ORDER BY p.id"},
+			{&about.Shared, "SELECT doc, person FROM grants WHERE doc = ?1 OR person IN p" +
+				" ORDER BY doc, person"},
 			{&about.Refusals, "SELECT device, seq AS number, code, at_ms FROM refusals" +
 				" WHERE device IN d ORDER BY device, seq"},
 		} {
