@@ -10,12 +10,14 @@ import (
 	"crypto/x509"
 	"encoding/json"
 	"encoding/pem"
+	"errors"
+	"flag"
 	"fmt"
 	"math/big"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -29,6 +31,8 @@ import (
 )
 
 const proxied = "https://practice.example"
+
+var silence = flag.Duration("server.silence", 0, "how long a socket through a proxy is silent")
 
 // certify writes a certificate for the proxied name and returns who trusts it.
 func certify(t *testing.T, folder string) *x509.CertPool {
@@ -110,72 +114,19 @@ func field(t *testing.T, resp *http.Response, name string) string {
 	return text
 }
 
-// nginx starts Debian's nginx on the file that the README gives to owners, with the addresses of
-// this test in it, and returns where it listens.
-func nginx(t *testing.T, folder, server string) string {
-	t.Helper()
-	program, err := exec.LookPath("nginx")
-	if err != nil {
-		program = "/usr/sbin/nginx" // not everybody's path has it
-	}
-	if _, err := os.Stat(program); err != nil {
-		t.Skip("nginx is not installed; scripts/test -long installs it")
-	}
-	text, err := os.ReadFile(filepath.Join("proxy", "nginx.conf"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	probe, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	address := probe.Addr().String()
-	if err := probe.Close(); err != nil {
-		t.Fatal(err)
-	}
-	site := strings.NewReplacer("listen 443 ssl", "listen "+address+" ssl",
-		"http://127.0.0.1:8420", server, "/etc/ssl/practice.example", folder).Replace(string(text))
-	whole := fmt.Sprintf("daemon off;\npid %[1]s/pid;\nerror_log %[1]s/error.log;\n"+
-		"events {}\nhttp {\naccess_log off;\nclient_body_temp_path %[1]s/body;\n"+
-		"proxy_temp_path %[1]s/proxy;\nfastcgi_temp_path %[1]s/f;\nuwsgi_temp_path %[1]s/u;\n"+
-		"scgi_temp_path %[1]s/s;\n%[2]s}\n", folder, site)
-	if os.Getuid() == 0 {
-		whole = "user root;\n" + whole // its workers must read this test's folder
-	}
-	at := filepath.Join(folder, "whole.conf")
-	if err := os.WriteFile(at, []byte(whole), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	running := exec.Command(program, "-c", at, "-p", folder)
-	var said output
-	running.Stderr = &said
-	if err := running.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		_ = running.Process.Signal(os.Interrupt)
-		_ = running.Wait() // it was told to end
-	})
-	for range 600 {
-		if conn, err := net.Dial("tcp", address); err == nil {
-			_ = conn.Close()
-			return address
-		}
-		time.Sleep(25 * time.Millisecond)
-	}
-	t.Fatalf("nginx does not listen:\n%s", said.String())
-	return ""
-}
+func TestProxy_Nginx(t *testing.T) { behind(t, nginx) }
 
-// TestProxy_Nginx: through the reverse proxy of the README phones join, sync and hear news; other
-// sites are refused as without it; large bodies are judged by the server and not by the proxy;
-// and who guesses is told apart from others, whatever address they claim.
-func TestProxy_Nginx(t *testing.T) {
+func TestProxy_Caddy(t *testing.T) { behind(t, caddy) }
+
+// behind: through a reverse proxy of the README phones join, sync and hear news; other sites are
+// refused as without it; large bodies are judged by the server and not by the proxy; and who
+// guesses is told apart from others, whatever address they claim.
+func behind(t *testing.T, proxy func(t *testing.T, folder, server string) string) {
 	folder := t.TempDir()
 	r := start(t, filepath.Join(t.TempDir(), "data"), "--public-url", proxied,
 		"--trusted-proxy", "127.0.0.1")
 	roots := certify(t, folder)
-	address := nginx(t, folder, r.url())
+	address := proxy(t, folder, r.url())
 	v := newVisitor(t, roots, "127.0.0.2", address)
 
 	_, code, _ := strings.Cut(regexp.MustCompile(`/join#\S+`).FindString(r.out.String()), "#")
@@ -221,6 +172,7 @@ func TestProxy_Nginx(t *testing.T) {
 		}
 	}
 	guessing(t, roots, address, v)
+	staysOpen(t, conn)
 }
 
 // guessing: a hundred codes by one, who claims to come from elsewhere, do not slow another down.
@@ -239,8 +191,52 @@ func guessing(t *testing.T, roots *x509.CertPool, address string, v *visitor) {
 	}
 }
 
-// TestProxy_Settings: a silent socket outlives the 54 seconds between two pings, and a folder of a
-// site is refused with what to do, for a phone knows one address.
+// staysOpen: a socket on which nobody says anything lives on, and hears pings.
+func staysOpen(t *testing.T, conn *websocket.Conn) {
+	t.Helper()
+	if *silence == 0 {
+		return
+	}
+	pings := 0
+	answer := conn.PingHandler()
+	conn.SetPingHandler(func(text string) error { pings++; return answer(text) })
+	if err := conn.SetReadDeadline(time.Now().Add(*silence)); err != nil {
+		t.Fatal(err)
+	}
+	_, message, err := conn.ReadMessage()
+	var slow net.Error
+	if !errors.As(err, &slow) || !slow.Timeout() || pings == 0 {
+		t.Errorf("in %v: %q, %v, %d pings; want nothing but pings", *silence, message, err, pings)
+	}
+}
+
+// TestProxy_PassesOn: the server sees the name that the phone asked for, and where it asks from,
+// whatever it claims.
+func TestProxy_PassesOn(t *testing.T) {
+	for name, proxy := range map[string]func(*testing.T, string, string) string{
+		"nginx": nginx, "Caddy": caddy,
+	} {
+		t.Run(name, func(t *testing.T) {
+			seen := make(chan string, 1)
+			server := httptest.NewServer(http.HandlerFunc(
+				func(_ http.ResponseWriter, r *http.Request) {
+					hops := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
+					seen <- r.Host + " " + strings.TrimSpace(hops[len(hops)-1])
+				}))
+			defer server.Close()
+			folder := t.TempDir()
+			roots := certify(t, folder)
+			v := newVisitor(t, roots, "127.0.0.2", proxy(t, folder, server.URL))
+			v.post("/", "application/json", nil, "X-Forwarded-For", "203.0.113.1")
+			if got := <-seen; got != "practice.example 127.0.0.2" {
+				t.Errorf("the server sees %q", got)
+			}
+		})
+	}
+}
+
+// TestProxy_Settings: nginx lets a silent socket outlive the 54 seconds between two pings, and a
+// folder of a site is refused with what to do, for a phone knows one address.
 func TestProxy_Settings(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join("proxy", "nginx.conf"))
 	if err != nil {
