@@ -115,7 +115,8 @@ func init() {
 				"them. How long records must be kept is for your local rules to say.",
 			settings: []string{"data", "backups", "months", "yes"}},
 		{name: "doctor", summary: "look for what usually goes wrong", run: runDoctor,
-			about: "Looks at folder, disk, backups and the running server, and says what to do.",
+			about: "Looks at folder, disk, backups and the running server, goes to the public address\n" +
+				"as a phone does, and says what to do.",
 			settings: slices.Concat(doorSettings, []string{"data", "origins", "backups",
 				"backup-every", "backup-keep"})},
 		healthCommand, configCommand(),

@@ -35,6 +35,7 @@ func runDoctor(c *call) error {
 	}
 	findings := []finding{lookAtFolder(o), lookAtKey(c), lookAtDisk(o), lookAtBackups(c, o),
 		lookAtStore(c), lookAtCheck(c), lookAtAddress(o), lookAtServer(o)}
+	findings = append(findings, outside.look(c, o)...)
 	bad := false
 	for _, f := range findings {
 		word := "well  "

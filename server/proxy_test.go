@@ -119,8 +119,8 @@ func TestProxy_Nginx(t *testing.T) { behind(t, nginx) }
 func TestProxy_Caddy(t *testing.T) { behind(t, caddy) }
 
 // behind: through a reverse proxy of the README phones join, sync and hear news; other sites are
-// refused as without it; large bodies are judged by the server and not by the proxy; and who
-// guesses is told apart from others, whatever address they claim.
+// refused as without it; large bodies are judged by the server and not by the proxy; who
+// guesses is told apart from others, whatever address they claim; and the doctor finds it well.
 func behind(t *testing.T, proxy func(t *testing.T, folder, server string) string) {
 	folder := t.TempDir()
 	r := start(t, filepath.Join(t.TempDir(), "data"), "--public-url", proxied,
@@ -128,6 +128,10 @@ func behind(t *testing.T, proxy func(t *testing.T, folder, server string) string
 	roots := certify(t, folder)
 	address := proxy(t, folder, r.url())
 	v := newVisitor(t, roots, "127.0.0.2", address)
+	if bad, all := looks(t, testStreet("192.0.2.1", address, roots), r.data, "--public-url", proxied,
+		"--trusted-proxy", "127.0.0.1"); len(bad) != 0 || !strings.Contains(all, "websockets") {
+		t.Errorf("the doctor says of it:\n%s", all)
+	}
 
 	_, code, _ := strings.Cut(regexp.MustCompile(`/join#\S+`).FindString(r.out.String()), "#")
 	claim := fmt.Appendf(nil, `{"code":%q,"device":"0000000000001","name":"Robin Example",`+
