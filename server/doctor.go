@@ -34,7 +34,7 @@ func runDoctor(c *call) error {
 		return misuse("%v", err)
 	}
 	findings := []finding{lookAtFolder(o), lookAtKey(c), lookAtDisk(o), lookAtBackups(c, o),
-		lookAtStore(c), lookAtCheck(c), lookAtAddress(o), lookAtServer(o)}
+		lookAtStore(c), lookAtCheck(c), lookAtClock(), lookAtAddress(o), lookAtServer(o)}
 	findings = append(findings, outside.look(c, o)...)
 	bad := false
 	for _, f := range findings {
@@ -133,6 +133,26 @@ func lookAtCheck(c *call) finding {
 		f.about = "whole check of " + last.at.Format(time.DateOnly)
 	}
 	return f
+}
+
+// lookAtClock asks the system whether a time server keeps this machine's clock right.
+func lookAtClock() finding {
+	var told syscall.Timex
+	if _, err := syscall.Adjtimex(&told); err != nil {
+		return finding{about: "clock: who keeps it right is not to be seen from here"}
+	}
+	return finding{"clock", clockAdvice(told)}
+}
+
+// clockAdvice is lookAtClock for what adjtimex(2) told: STA_UNSYNC says that nobody keeps the clock
+// right, or has not for long.
+func clockAdvice(told syscall.Timex) string {
+	const unkept = 0x40
+	if told.Status&unkept == 0 {
+		return ""
+	}
+	return "no time server keeps this machine's clock right, and phones go by it; turn one on, for" +
+		" example with \"timedatectl set-ntp true\""
 }
 
 func lookAtAddress(o options) finding {

@@ -6,6 +6,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -112,7 +114,8 @@ func TestDoctor_FindsEachFault(t *testing.T) {
 		for line := range strings.Lines(text) {
 			if about, isBad := strings.CutPrefix(line, "LOOK  "); isBad &&
 				!strings.HasPrefix(about, "disk") && // which is what it is on the machine of the test,
-				!strings.Contains(about, "lies on a network") { // as is this
+				!strings.HasPrefix(about, "clock") && // as are this
+				!strings.Contains(about, "lies on a network") { // and this
 				looks = append(looks, about)
 			}
 		}
@@ -131,6 +134,35 @@ func TestDoctor_FindsEachFault(t *testing.T) {
 	if code, text := told(t, nowhere, "doctor"); code != exitFaults ||
 		!strings.Contains(text, "is not there") || !strings.Contains(text, "does not run") {
 		t.Errorf("no folder: %d\n%s", code, text)
+	}
+}
+
+// TestDoctor_Clock: a clock that nobody keeps right is told of, by the number that Linux gives that
+// state, and by no other. The numbers are read from linux/timex.h (Debian: linux-libc-dev).
+func TestDoctor_Clock(t *testing.T) {
+	header, err := os.ReadFile("/usr/include/linux/timex.h")
+	if err != nil {
+		t.Skipf("the system's header is not here: %v", err)
+	}
+	define := regexp.MustCompile(`(?m)^#define\s+(STA_\w+)\s+(0x[0-9A-Fa-f]+)`)
+	states := define.FindAllStringSubmatch(string(header), -1)
+	if len(states) < 10 {
+		t.Fatalf("the header names %q", states)
+	}
+	for _, state := range states {
+		number, err := strconv.ParseInt(state[2], 0, 32)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := clockAdvice(syscall.Timex{Status: int32(number)})
+		if (got != "") != (state[1] == "STA_UNSYNC") {
+			t.Errorf("%s: %q", state[1], got)
+		}
+	}
+	data := well(t)
+	if _, text := told(t, data, "doctor"); !regexp.MustCompile(`(?m)^(well|LOOK)  clock`).MatchString(
+		text) {
+		t.Errorf("it says nothing of the clock:\n%s", text)
 	}
 }
 
