@@ -5,24 +5,15 @@
 import { execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
+import { freePort } from './port.mjs';
 
 export const binary = process.env.EVENHOLD_BIN
   ?? fileURLToPath(new URL('../../bin/evenhold', import.meta.url));
 const waitMS = 45_000;
-
-async function freePort() {
-  const probe = createServer().listen(0, '127.0.0.1');
-  await once(probe, 'listening');
-  const { port } = probe.address();
-  probe.close();
-  await once(probe, 'close');
-  return port;
-}
 
 export class LAN {
   /** A server that phones find as `host`: at `app` over https, its plain page at `plain`. */

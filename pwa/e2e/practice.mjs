@@ -9,6 +9,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
+import { freePort } from './port.mjs';
 
 /** Longer than the 30 s after which an open screen asks for news by itself, come what may. */
 const patienceMS = 60_000;
@@ -22,8 +23,9 @@ export class Practice {
     const practice = new Practice();
     practice.folder = await mkdtemp(join(tmpdir(), 'evenhold-'));
     practice.flags = flags;
-    practice.address = `127.0.0.1:${20_000 + Math.floor(process.pid % 20_000)}`;
-    practice.url = `http://localhost:${practice.address.split(':')[1]}`;
+    const port = await freePort();
+    practice.address = `127.0.0.1:${port}`;
+    practice.url = `http://localhost:${port}`;
     await practice.run();
     return practice;
   }

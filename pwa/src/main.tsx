@@ -9,7 +9,7 @@ import { playCues, stopCues } from './adapters/cues';
 import { isFile, saveFile } from './adapters/file';
 import { useLanguage, useScheme } from './adapters/language';
 import { lastView } from './adapters/lastview';
-import { askPasskey, hasPasskeys } from './adapters/passkey';
+import { answerPasskey, askPasskey, hasPasskeys, isPasskeyAsked } from './adapters/passkey';
 import { askToKeep } from './adapters/persist';
 import { unlockSound } from './adapters/sound';
 import { speak } from './adapters/speech';
@@ -110,6 +110,9 @@ function take(answer: Answer, asked: boolean): void {
   else if (asked) trouble = undefined;
   if (asked) spoken = undefined;
   if (isFile(answer.result)) saveFile(answer.result);
+  if (isPasskeyAsked(answer.result)) {
+    void answerPasskey(answer.result).then((said) => bridge.send('passkey.said', { said }));
+  }
   if (answer.view && settled) {
     const before = view?.route;
     view = answer.view;

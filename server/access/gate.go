@@ -38,7 +38,7 @@ func newGate(now func() time.Time) *gate {
 	return &gate{now: now, tries: map[netip.Prefix]*rate.Limiter{}}
 }
 
-// pass runs try unless address must wait; a wrong or locked code costs it. The
+// pass runs try unless address must wait; a wrong or locked code or passkey costs it. The
 // price is taken before the try, so that many guesses at once cost as much as one by one.
 func (g *gate) pass(address string, try func() error) error {
 	now := g.now()
@@ -48,7 +48,8 @@ func (g *gate) pass(address string, try func() error) error {
 		return ErrSlow
 	}
 	err := try()
-	if !errors.Is(err, store.ErrWrongCode) && !errors.Is(err, store.ErrLocked) {
+	if !errors.Is(err, store.ErrWrongCode) && !errors.Is(err, store.ErrLocked) &&
+		!errors.Is(err, ErrPasskey) {
 		price.CancelAt(now)
 	}
 	return err

@@ -43,15 +43,16 @@ type Config struct {
 // Server answers requests. It is safe for concurrent use.
 type Server struct {
 	Config
-	desk    *access.Desk
-	tokens  *access.Tokens
-	tickets *access.Tickets
-	secrets *access.Secrets
-	live    *live.Endpoint
-	app     *app
-	counts  counts
-	turns   turns
-	probing sync.Mutex
+	desk     *access.Desk
+	passkeys *access.Passkeys
+	tokens   *access.Tokens
+	tickets  *access.Tickets
+	secrets  *access.Secrets
+	live     *live.Endpoint
+	app      *app
+	counts   counts
+	turns    turns
+	probing  sync.Mutex
 }
 
 // New returns the server made from c, or an error if the phone app's files cannot be read.
@@ -63,9 +64,14 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read the phone app: %w", err)
 	}
+	desk := access.NewDesk(c.Store, c.Key, c.Now)
+	passkeys, err := access.NewPasskeys(desk, c.Origins.Public())
+	if err != nil {
+		return nil, err
+	}
 	tokens := access.NewTokens(c.Key, c.Origins.Public(), c.Now)
 	s := &Server{
-		Config: c, desk: access.NewDesk(c.Store, c.Key, c.Now), tokens: tokens,
+		Config: c, desk: desk, passkeys: passkeys, tokens: tokens,
 		tickets: access.NewTickets(tokens), app: app,
 		secrets: access.NewSecrets(c.Store, c.Key, c.Now), turns: newTurns(),
 	}

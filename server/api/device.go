@@ -68,7 +68,7 @@ func (s *Server) renew(w http.ResponseWriter, r *http.Request, caller store.Memb
 	}
 	device, err := clock.ParseDevice(asked.Device)
 	if err != nil {
-		return fieldError{"device", "a device identity of 13 characters"}
+		return errDevice
 	}
 	if err := access.CheckKey(asked.Key); err != nil {
 		return errKey

@@ -20,6 +20,9 @@ const cookieName = "__Host-evenhold"
 // errKey is a public key that is none.
 var errKey = fieldError{"key", "a point of P-256, uncompressed, or left out"}
 
+// errDevice is a device identity that is none.
+var errDevice = fieldError{"device", "a device identity of 13 characters"}
+
 // cookieLife is renewed with each access token. 400 days is as long as browsers
 // keep one (from memory); a phone that was away longer needs a new invitation,
 // and what is on it is still there.
@@ -70,7 +73,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	}
 	device, err := clock.ParseDevice(asked.Device)
 	if err != nil {
-		return fieldError{"device", "a device identity of 13 characters"}
+		return errDevice
 	}
 	if err := access.CheckKey(asked.Key); err != nil {
 		return errKey

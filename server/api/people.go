@@ -16,6 +16,7 @@ type phoneAnswer struct {
 	ContactMS int64  `json:"contactMS"`
 	State     string `json:"state"`
 	ToldMS    int64  `json:"toldMS"`
+	PasskeyMS int64  `json:"passkeyMS"`
 }
 
 type listedAnswer struct {
@@ -41,7 +42,7 @@ func (s *Server) people(w http.ResponseWriter, r *http.Request, caller store.Mem
 		one := listedAnswer{personAnswer{p.ID, p.Name, p.Role}, []phoneAnswer{}}
 		for _, d := range p.Phones {
 			one.Phones = append(one.Phones, phoneAnswer{d.Device.String(), d.JoinedMS, d.ContactMS,
-				d.State, d.ToldMS})
+				d.State, d.ToldMS, d.PasskeyMS})
 		}
 		answer = append(answer, one)
 	}

@@ -92,6 +92,13 @@ var problems = []problem{
 	{store.ErrWrongCode, http.StatusNotFound, "unknown", "No invitation has this code",
 		"There is no open invitation with this code. Nothing was changed. Check the code letter by" +
 			" letter; after five wrong tries an invitation locks.", 0},
+	{access.ErrPasskey, http.StatusForbidden, "passkey", "This passkey does not let you in",
+		"The practice does not know it, or it ended with the phone on which it was made, or the" +
+			" question was answered too late. Nothing was changed. Try again, or ask the practice for" +
+			" an invitation.", 0},
+	{access.ErrNoPasskeys, http.StatusNotFound, "no_passkeys", "There are no passkeys here",
+		"The server is reached by a number, and passkeys go with a name. Nothing was changed. Ask" +
+			" the practice for an invitation.", 0},
 	{store.ErrLocked, http.StatusLocked, "locked", "This invitation is locked",
 		"It was tried with five wrong codes. Nobody came in with it. Ask for a new invitation.", 0},
 	{store.ErrUsed, http.StatusGone, "used", "This invitation has been used",

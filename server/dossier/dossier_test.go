@@ -195,6 +195,9 @@ var shown = map[string]string{
 	"devices.last_wall_ms": "last_wall", "devices.used_ms": "used", "devices.day_count": "day_count",
 	"devices.secret_hash": "", // checks a secret
 	"devices.salt":        "", // secrets are made from it
+	"devices.passkey_id":  "", // finds a passkey
+	"devices.passkey":     "", // checks a signature
+	"devices.passkey_ms":  "passkey",
 	"devices.used":        "", // number of a secret
 	"devices.public_key":  "", // checks a signature
 	"devices.chain":       "", // finds out a copied phone

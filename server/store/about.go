@@ -52,8 +52,8 @@ func (s *Store) About(ctx context.Context, doc record.ID, staff string) (about A
 			{&about.People, "SELECT id, name, role, doc, created_ms FROM people WHERE id IN p" +
 				" ORDER BY id"},
 			{&about.Phones, "SELECT id AS device, person, created_ms, contact_ms, revoked_ms, ended_ms," +
-				" wipe, told_ms, have AS entries, last_wall_ms, used_ms, day_count FROM devices" +
-				" WHERE id IN d ORDER BY created_ms, id"},
+				" wipe, told_ms, have AS entries, last_wall_ms, used_ms, day_count, passkey_ms" +
+				" FROM devices WHERE id IN d ORDER BY created_ms, id"},
 			{&about.Invitations, "SELECT handle, role, name, doc, person, made_by, created_ms," +
 				" expires_ms, tries, used_ms, used_by, recovery FROM invitations" +
 				" WHERE doc = ?1 OR person IN p OR used_by IN d ORDER BY created_ms, handle"},

@@ -143,6 +143,15 @@ func (s *Store) Told(device clock.Device, nowMS int64) error {
 	})
 }
 
+// enter lets a device in for owner: a new one, or one that owner has had before.
+func enter(tx *sql.Tx, owner string, j Joining, nowMS int64) error {
+	err := addDevice(tx, owner, j, nowMS)
+	if errors.Is(err, ErrTaken) {
+		err = reenter(tx, owner, j, nowMS)
+	}
+	return err
+}
+
 // reenter lets a device that owner has had before in again, with new secrets: its
 // work goes on where it was. A device that was shut out, or is another person's, is ErrTaken.
 func reenter(tx *sql.Tx, owner string, j Joining, nowMS int64) error {

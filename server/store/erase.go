@@ -68,6 +68,8 @@ func erase(tx *sql.Tx, doc record.ID, nowMS int64) (had bool, err error) {
 	}
 	for _, statement := range []string{
 		"UPDATE people SET name = '' WHERE doc = ?", "DELETE FROM invitations WHERE doc = ?",
+		"UPDATE devices SET passkey_id = NULL, passkey = NULL, passkey_ms = NULL WHERE person IN" +
+			" (SELECT id FROM people WHERE doc = ?)",
 	} {
 		if _, err := tx.Exec(statement, packID(doc)); err != nil {
 			return false, err
@@ -116,6 +118,7 @@ func (s *Store) ForgetStaff(id string, nowMS int64) error {
 		for _, statement := range []string{
 			"UPDATE people SET name = '' WHERE id = ?1",
 			"UPDATE devices SET revoked_ms = ?2 WHERE person = ?1 AND revoked_ms IS NULL",
+			"UPDATE devices SET passkey_id = NULL, passkey = NULL, passkey_ms = NULL WHERE person = ?1",
 			"DELETE FROM grants WHERE person = ?1",
 			"DELETE FROM invitations WHERE person = ?1 AND used_ms IS NULL",
 			// The last are those that nobody used; whoever still does says their name.

@@ -208,11 +208,7 @@ func join(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Member, error) {
 	if err != nil {
 		return Member{}, err
 	}
-	err = addDevice(tx, p.ID, j, nowMS)
-	if errors.Is(err, ErrTaken) {
-		err = reenter(tx, p.ID, j, nowMS)
-	}
-	if err != nil {
+	if err := enter(tx, p.ID, j, nowMS); err != nil {
 		return Member{}, err
 	}
 	_, err = tx.Exec("UPDATE invitations SET used_ms = ?, used_by = ? WHERE handle = ?",

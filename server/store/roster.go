@@ -17,6 +17,7 @@ type Phone struct {
 	ContactMS int64  // when it last asked for a token
 	State     string // "in", "ended" by a replay, "out" for good, "wipe": out and to be emptied
 	ToldMS    int64  // when it was told to empty itself; 0 if it was not
+	PasskeyMS int64  // when a passkey was made on it; 0 if none was
 }
 
 // Listed is a person with their phones, the oldest first.
@@ -74,7 +75,8 @@ func (s *Store) listed(ctx context.Context, where string, args ...any) (all []Li
 }
 
 func phones(tx *sql.Tx, owner string) ([]Phone, error) {
-	rows, err := tx.Query("SELECT id, created_ms, contact_ms, coalesce(told_ms, 0), CASE"+
+	rows, err := tx.Query("SELECT id, created_ms, contact_ms, coalesce(told_ms, 0),"+
+		" coalesce(passkey_ms, 0), CASE"+
 		" WHEN revoked_ms IS NOT NULL AND wipe = 1 THEN 'wipe' WHEN revoked_ms IS NOT NULL THEN 'out'"+
 		" WHEN ended_ms IS NOT NULL THEN 'ended' ELSE 'in' END"+
 		" FROM devices WHERE person = ? ORDER BY created_ms, id", owner)
@@ -86,7 +88,7 @@ func phones(tx *sql.Tx, owner string) ([]Phone, error) {
 	for rows.Next() {
 		var p Phone
 		var id int64
-		err := rows.Scan(&id, &p.JoinedMS, &p.ContactMS, &p.ToldMS, &p.State)
+		err := rows.Scan(&id, &p.JoinedMS, &p.ContactMS, &p.ToldMS, &p.PasskeyMS, &p.State)
 		if err != nil {
 			return nil, err
 		}

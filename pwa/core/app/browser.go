@@ -12,6 +12,8 @@ type browser struct {
 	Kept   *bool `json:"kept"`   // it stays when space runs short
 	UsedB  int64 `json:"usedB"`
 	RoomB  int64 `json:"roomB"`
+	// Passkeys says that the phone has some to offer, at this address.
+	Passkeys bool `json:"passkeys"`
 }
 
 // toldKeep hears what the browser said when it was asked to keep what is stored. It asks the person

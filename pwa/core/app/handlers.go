@@ -108,6 +108,11 @@ var practiceHandlers = map[string]func(*App, *Answer) error{
 // accessHandlers are the commands about who is let in.
 func accessHandlers() map[string]func(*App, *Answer) error {
 	return map[string]func(*App, *Answer) error{
+		"passkey.has":     (*App).toldPasskeys,
+		"passkey.ask":     (*App).askPasskey,
+		"passkey.asked":   (*App).askedPasskey,
+		"passkey.said":    (*App).saidPasskey,
+		"passkey.kept":    (*App).keptPasskey,
 		"join.code":       (*App).joinCode,
 		"join.over":       (*App).joinOver,
 		"join.looked":     (*App).joinLooked,

@@ -52,6 +52,7 @@ var problemKeys = map[string]string{
 	"slow": "rate", "busy": "busy", "full": "full",
 	"malformed": "malformed", "signin": "signed_out",
 	"unknown_doc": "unsent", "taken": "taken",
+	"passkey": "passkey", "no_passkeys": "no_passkeys",
 }
 
 // joinCode takes a code from a link or as typed, and asks what it is for.
@@ -302,7 +303,8 @@ func (a *App) welcome() View {
 			ID: "code", Kind: "code", Label: say("welcome.code"), Hint: say("welcome.code_hint"),
 		}})
 		v.Field = &fields[0]
-		v.Actions = []Action{{Label: say("welcome.go"), Do: "join.code", Kind: "main", Form: true}}
+		v.Actions = append(a.passkeyActions(),
+			Action{Label: say("welcome.go"), Do: "join.code", Kind: "main", Form: true})
 	case j.role == "":
 		v.Finding = say("welcome.looking")
 	default:

@@ -56,12 +56,12 @@ func (a *App) people() View {
 		v.Finding = say("people.none")
 		v.Sections = []Section{{Empty: say("people.none_lead")}}
 	}
-	v.Actions = []Action{
+	v.Actions = append([]Action{
 		{Label: say("people.add"), Route: "/new", Kind: "main"},
 		{Label: say("practice.action"), Route: practiceRoute, Kind: "quiet"},
 		{Label: say("look.action"), Route: "/look", Kind: "quiet"},
 		a.lockAction(),
-	}
+	}, a.passkeyActions()...)
 	return v
 }
 

@@ -114,6 +114,9 @@ func (a *App) phonesOf(p listed) Section {
 				Label: say("phones.end"), Do: "phones.ask", Args: map[string]string{"device": d.Device},
 			}}
 		}
+		if d.PasskeyMS > 0 && (d.State == "in" || d.State == "ended") {
+			row.Lines = append(row.Lines, say("phones.passkey", "on", day(d.PasskeyMS)))
+		}
 		switch {
 		case d.ToldMS > 0:
 			row.Lines = append(row.Lines,

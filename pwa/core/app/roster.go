@@ -38,6 +38,7 @@ type onePhone struct {
 	ContactMS int64  `json:"contactMS"`
 	State     string `json:"state"`
 	ToldMS    int64  `json:"toldMS"`
+	PasskeyMS int64  `json:"passkeyMS"`
 }
 
 func (l listed) isIn() bool {

@@ -98,6 +98,8 @@ func (a *App) screen() View {
 		return a.syncScreen()
 	case a.route == "/phones":
 		return a.phonesScreen("/")
+	case a.route == passkeyRoute:
+		return a.passkeyScreen()
 	case a.route == "/look":
 		return a.prefsForm()
 	case a.me.isClient():

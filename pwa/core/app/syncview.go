@@ -30,6 +30,7 @@ func (a *App) syncScreen() View {
 		v.Finding = say("out.finding")
 		v.Sections[0].Rows = append([]Row{{Lines: []Text{say("out." + a.link.out)}, Care: true}},
 			v.Sections[0].Rows...)
+		v.Sections[0].Rows[0].Actions = a.passkeyActions()
 	}
 	var refused []Row
 	for _, r := range a.link.phone.Refused() {

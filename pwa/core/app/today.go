@@ -55,6 +55,7 @@ func (a *App) today(d *record.Doc) View {
 		Action{Label: say("today.log"), Route: "/log"},
 		Action{Label: say("look.action"), Route: "/look", Kind: "quiet"},
 		a.lockAction())
+	v.Actions = append(v.Actions, a.passkeyActions()...)
 	return v
 }
 

@@ -1,5 +1,6 @@
 /**
- * A passkey of this phone, for its lock: asked for its secret (extension "prf", WebAuthn Level 3, W3C,
+ * Passkeys. One to come back with: the server asks, and checks what it is answered. And one of this
+ * phone, for its lock: asked for its secret (extension "prf", WebAuthn Level 3, W3C,
  * section 10.1.4). Nobody checks its signature: the secret opens what it sealed, or does not.
  */
 import type { PasskeySaid } from '../answer';
@@ -34,5 +35,29 @@ export async function askPasskey(id?: ArrayBuffer): Promise<PasskeySaid | undefi
     return id ? undefined : await askPasskey(said.rawId); // some give it only when they are used
   } catch {
     return undefined; // the person did not want to, or the passkey is gone
+  }
+}
+
+/** What the server asks, in the JSON form of Web Authentication Level 3, W3C. */
+interface PasskeyAsked {
+  readonly passkey: PublicKeyCredentialCreationOptionsJSON & PublicKeyCredentialRequestOptionsJSON;
+  readonly isNew: boolean;
+}
+
+export function isPasskeyAsked(value: unknown): value is PasskeyAsked {
+  return typeof value === 'object' && value !== null && 'passkey' in value;
+}
+
+/** Puts the server's question to the browser; undefined where it did not come to an answer. */
+export async function answerPasskey({ passkey, isNew }: PasskeyAsked): Promise<unknown> {
+  const { credentials } = navigator;
+  const { parseCreationOptionsFromJSON, parseRequestOptionsFromJSON } = PublicKeyCredential;
+  try {
+    const said = await (isNew
+      ? credentials.create({ publicKey: parseCreationOptionsFromJSON(passkey) })
+      : credentials.get({ publicKey: parseRequestOptionsFromJSON(passkey) }));
+    return (said as PublicKeyCredential).toJSON();
+  } catch {
+    return undefined; // the person did not want to, or there is none
   }
 }

@@ -45,7 +45,7 @@ export class Server {
   /** Asks in JSON, with the access token if `auth`. Never throws. */
   async ask(path: string, body: unknown, auth: boolean): Promise<Reply> {
     try {
-      const key = path === '/api/join' || path === '/api/device' ? await this.key.proof() : {};
+      const key = /(join|device)$/.test(path) ? await this.key.proof() : {};
       const text = JSON.stringify({ ...(body ?? {}), ...key });
       const response = auth
         ? await this.post(path, text, 'application/json')

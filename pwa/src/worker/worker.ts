@@ -90,6 +90,7 @@ function hear(message: ToWorker): void {
       return;
     case 'passkeys':
       hasPasskeys = true;
+      void office?.then((open) => open && runQuietly(open.desk)('passkey.has', {}));
       return;
     case 'take':
       closed = undefined; // what is asked from here on waits for the storage
@@ -192,7 +193,9 @@ async function begin(): Promise<Office | undefined> {
     random: randomHex,
     now,
     zoneMin: () => -new Date().getTimezoneOffset(),
-    phone: async () => ({ ...(await phone()), pin: vault.lock !== undefined }),
+    phone: async () => ({
+      ...(await phone()), pin: vault.lock !== undefined, passkeys: hasPasskeys,
+    }),
   });
   const live: Live = new Live({
     server, url: liveURL(), news: () => sync.kick(true), wanted, random, later,

@@ -1,0 +1,72 @@
+package api
+
+import (
+	"encoding/json"
+	"net/http"
+
+	"evenhold/server/access"
+	"evenhold/server/store"
+	"evenhold/sync/clock"
+)
+
+// passkeyAnswer is a question for the browser, or what the browser answered to it.
+type passkeyAnswer struct {
+	Passkey json.RawMessage `json:"passkey"`
+}
+
+// askNewPasskey gives the question that makes a passkey for the caller.
+func (s *Server) askNewPasskey(w http.ResponseWriter, _ *http.Request, caller store.Member) error {
+	question, err := s.passkeys.AskNew(caller)
+	if err != nil {
+		return err
+	}
+	return answerJSON(w, map[string]any{"passkey": question})
+}
+
+// keepPasskey keeps what the browser made.
+func (s *Server) keepPasskey(w http.ResponseWriter, r *http.Request, caller store.Member) error {
+	var made passkeyAnswer
+	if err := readJSON(r, &made); err != nil {
+		return err
+	}
+	if err := s.passkeys.Made(caller, made.Passkey); err != nil {
+		return err
+	}
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// askPasskey gives the question that any passkey of this server answers.
+func (s *Server) askPasskey(w http.ResponseWriter, _ *http.Request, _ store.Member) error {
+	question, err := s.passkeys.Ask()
+	if err != nil {
+		return err
+	}
+	return answerJSON(w, map[string]any{"passkey": question})
+}
+
+// comeBack lets the person of a passkey in, as an invitation does.
+func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, _ store.Member) error {
+	var asked struct {
+		passkeyAnswer
+		Device string `json:"device"`
+		Key    []byte `json:"key"`
+	}
+	if err := readJSON(r, &asked); err != nil {
+		return err
+	}
+	device, err := clock.ParseDevice(asked.Device)
+	if err != nil {
+		return errDevice
+	}
+	if err := access.CheckKey(asked.Key); err != nil {
+		return errKey
+	}
+	secret, hash := access.NewSecret()
+	j := store.Joining{Device: device, SecretHash: hash, Key: asked.Key}
+	m, err := s.passkeys.ComeBack(r.Context(), s.address(r), asked.Passkey, j)
+	if err != nil {
+		return err
+	}
+	return s.welcome(w, r, m, secret)
+}
