@@ -70,8 +70,8 @@ func init() {
 		{name: "serve", summary: "serve the app and keep the practice's data", run: runServe,
 			about: "Serves until it is stopped (Ctrl-C or SIGTERM). Makes a backup every day.",
 			settings: slices.Concat(doorSettings, []string{"data", "origins", "demo",
-				"metrics", "log-format", "log-level", "backups", "backup-every", "backup-keep",
-				"backup-seal"})},
+				"metrics", "log-format", "log-level", "empty-after-days", "backups", "backup-every",
+				"backup-keep", "backup-seal"})},
 		{name: "invite", summary: "make a link that lets one phone in", run: runInvite,
 			about: "Makes a link that works once, within 24 hours, as the owner would on the phone.\n" +
 				"A client's link needs --record: the ids of records are listed by \"evenhold people\".",

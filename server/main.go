@@ -63,6 +63,9 @@ func runServe(c *call) error {
 	if err != nil {
 		return misuse("%v", err)
 	}
+	if o.emptyAfter, err = c.awayDays(); err != nil {
+		return misuse("%v", err)
+	}
 	if o.log, err = c.logOptions(); err != nil {
 		return misuse("%v", err)
 	}

@@ -50,6 +50,8 @@ var settings = []setting{
 	{name: "log-format", fallback: logText, use: "`form` of the log's lines: text or json"},
 	{name: "log-level", fallback: "info", use: "what the log tells: `level` debug, info, warn or" +
 		" error, each with all that is worse; SIGUSR1 switches to debug and back"},
+	{name: "empty-after-days", fallback: "0", use: "`days` without contact after which a phone that" +
+		" has sent everything empties itself; 0 for never"},
 	{name: "backups", use: "`folder` for backups; the folder backups in the data folder if empty"},
 	{name: "backup-every", fallback: "24h", use: "`time` between own backups; 0 for none"},
 	{name: "backup-keep", fallback: "14", use: "`count` of backups that stay"},
@@ -227,6 +229,16 @@ func (v said) count(name string) (int, error) {
 	return n, nil
 }
 
+// awayDays reads after how many days without contact phones empty themselves; 0 for never.
+func (v said) awayDays() (int, error) {
+	const most = 3650
+	n, err := v.count("empty-after-days")
+	if n > most {
+		return 0, fmt.Errorf("--empty-after-days is %d; the most is %d", n, most)
+	}
+	return n, err
+}
+
 // options are what the server is started with.
 type options struct {
 	addr, data  string
@@ -235,6 +247,7 @@ type options struct {
 	origins     api.Origins
 	door        doorOptions
 	proxies     []netip.Prefix
+	emptyAfter  int // days; 0 for never
 	backups     string
 	backupEvery time.Duration // 0 for no backups by itself
 	backupKeep  int

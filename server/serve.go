@@ -67,7 +67,7 @@ func serve(ctx context.Context, o options, out, errOut io.Writer) (err error) {
 	server, err := api.New(api.Config{
 		Store: kept, Key: key, Hub: hub, Now: time.Now, Log: log, Origins: o.origins,
 		App: pwa.Dist, Closing: closing, Proxies: o.proxies, Strict: o.door.isPublic(),
-		Room: f.room, Claimed: func() { forgetSetUp(f, log) },
+		Room: f.room, EmptyAfterDays: o.emptyAfter, Claimed: func() { forgetSetUp(f, log) },
 	})
 	if err != nil {
 		return err

@@ -377,3 +377,32 @@ func parseOptions(args []string, env func(string) string, help io.Writer) (optio
 	}
 	return values.options()
 }
+
+// TestOptions_EmptyAfterDays: phones empty themselves only where it was asked for; what cannot be
+// meant ends the start before anything is touched.
+func TestOptions_EmptyAfterDays(t *testing.T) {
+	serving, _ := find("serve")
+	for _, tt := range []struct {
+		given string
+		want  int
+		isOK  bool
+	}{{"", 0, true}, {"0", 0, true}, {"30", 30, true}, {"3650", 3650, true},
+		{"3651", 0, false}, {"-1", 0, false}, {"a month", 0, false}} {
+		env := func(name string) string {
+			return map[string]string{"EVENHOLD_EMPTY_AFTER_DAYS": tt.given}[name]
+		}
+		values, _, _, err := parse(serving, []string{"--data", t.TempDir()}, env, io.Discard)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, err := values.awayDays(); n != tt.want || (err == nil) != tt.isOK {
+			t.Errorf("%q: %d, %v", tt.given, n, err)
+		}
+	}
+	var errOut bytes.Buffer
+	args := []string{"serve", "--data", filepath.Join(t.TempDir(), "data"), "--empty-after-days", "x"}
+	if code := run(t.Context(), args, noEnv, io.Discard, &errOut); code != exitUsage ||
+		!strings.Contains(errOut.String(), "--empty-after-days") {
+		t.Errorf("%d %s", code, errOut.String())
+	}
+}

@@ -38,6 +38,9 @@ type Config struct {
 	// Room returns store.ErrFull when what is left of the disk is kept for signing in and the
 	// like; nil for no such bound.
 	Room func() error
+	// EmptyAfterDays is after how many days without contact a phone on which all is sent empties
+	// itself; 0 for never.
+	EmptyAfterDays int
 }
 
 // Server answers requests. It is safe for concurrent use.
@@ -108,7 +111,7 @@ func (s *Server) Handler() http.Handler {
 			AllowedOrigins: others, AllowCredentials: true,
 			AllowedMethods: []string{http.MethodPost},
 			AllowedHeaders: []string{"Authorization", "Content-Type"},
-			ExposedHeaders: []string{"Retry-After", roleHeader},
+			ExposedHeaders: []string{"Retry-After", roleHeader, awayHeader},
 		}).Handler(h)
 	}
 	return s.logged(s.recovered(withHeaders(h, s.Strict)))

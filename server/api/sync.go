@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 
 	"evenhold/server/access"
 	"evenhold/server/store"
@@ -15,6 +16,10 @@ import (
 // roleHeader says with each answer what the phone's person is by now, for a coach may have become
 // an assistant since it joined.
 const roleHeader = "Evenhold-Role"
+
+// awayHeader says after how many days without contact a phone is to be emptied. It is left out
+// where the practice does not want that.
+const awayHeader = "Evenhold-Empty-After-Days"
 
 // sync is one round trip of a phone: what it pushes is judged and stored, then it
 // gets the verdicts, news and pages. What it was told as accepted is on the disk.
@@ -59,6 +64,9 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 			"error", err.Error())
 	}
 	w.Header().Set(roleHeader, string(caller.Person.Role))
+	if s.EmptyAfterDays > 0 {
+		w.Header().Set(awayHeader, strconv.Itoa(s.EmptyAfterDays))
+	}
 	return answerSync(w, q, answer)
 }
 

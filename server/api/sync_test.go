@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -357,4 +358,18 @@ func TestSync_GivenUp(t *testing.T) {
 		t.Errorf("%d taken in, %d not: the moments were too much alike", taken, missed)
 	}
 	t.Logf("%d taken in, %d not", taken, missed)
+}
+
+// TestSync_EmptyAfterDays: each answer says after how many days away phones are to be emptied;
+// where the practice does not want that it says nothing, as a server that does not know of it.
+func TestSync_EmptyAfterDays(t *testing.T) {
+	h := build(t, "")
+	owner := h.owner(1)
+	for days, want := range map[int][]string{0: nil, 30: {"30"}} {
+		h.server.EmptyAfterDays = days
+		_, a := owner.send(owner.Request(h.read().UnixMilli(), limits))
+		if got := a.header.Values("Evenhold-Empty-After-Days"); !slices.Equal(got, want) {
+			t.Errorf("%d days: the header is %q", days, got)
+		}
+	}
 }

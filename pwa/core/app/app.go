@@ -167,8 +167,7 @@ func (a *App) do(cmd Command) Answer {
 		answer.Route = a.route
 	}
 	answer.Writes, answer.Ask = a.writes, a.ask
-	begun := len(a.tests) + len(a.works)
-	answer.Unsent, answer.UnderWay = a.link.unsent()+a.link.attention()+begun, begun > 0
+	answer.Unsent, answer.UnderWay = a.onlyHere(), len(a.tests)+len(a.works) > 0
 	return answer
 }
 

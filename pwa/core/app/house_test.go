@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -153,12 +154,12 @@ func (p *phone) round() bool {
 	if asking.Request == nil {
 		p.t.Fatalf("nothing to send: %v", asking.Error)
 	}
-	body, role := p.carry(asking.blobs[*asking.Request])
-	return p.send("sync.response", object{"role": role}, body).Sync
+	body, told := p.carry(asking.blobs[*asking.Request])
+	return p.send("sync.response", told, body).Sync
 }
 
-// carry takes a request to the server and brings the answer back, with the role it names.
-func (p *phone) carry(request []byte) (body []byte, role string) {
+// carry takes a request to the server and brings the answer back, with what its headers tell.
+func (p *phone) carry(request []byte) (body []byte, told object) {
 	p.t.Helper()
 	if !p.signIn() {
 		p.t.Fatal("not signed in")
@@ -169,7 +170,8 @@ func (p *phone) carry(request []byte) (body []byte, role string) {
 	if err != nil || response.StatusCode != http.StatusOK {
 		p.t.Fatalf("sync: %d %s %v", response.StatusCode, body, err)
 	}
-	return body, response.Header.Get("Evenhold-Role")
+	days, _ := strconv.Atoi(response.Header.Get("Evenhold-Empty-After-Days")) // none is 0
+	return body, object{"role": response.Header.Get("Evenhold-Role"), "days": days}
 }
 
 // owner claims the practice with a new phone.

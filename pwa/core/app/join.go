@@ -296,6 +296,9 @@ func (a *App) welcome() View {
 	case j == nil || j.trouble != "":
 		v.Finding = say("welcome.finding")
 		v.Lines = []Text{say("welcome.lead")}
+		if c := a.link.contact; c.AtMS == 0 && c.Days > 0 {
+			v.Lines = []Text{say("away.emptied", "n", c.Days), say("welcome.lead")}
+		}
 		if j != nil {
 			v.Finding, v.Lines = say("welcome.trouble"), []Text{j.trouble}
 		}

@@ -23,6 +23,7 @@ type link struct {
 	out       string // why this phone is not let in any more; "" if it is
 	batch     int    // how many were unsent when sending began
 	sentMS    int64  // when all was sent last
+	contact   contact
 }
 
 // start makes a phone without any history.
@@ -190,6 +191,7 @@ func (a *App) syncResponse(answer *Answer) error {
 	}
 	var args struct {
 		Role sessions.Role `json:"role"`
+		Days int64         `json:"days"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
@@ -203,6 +205,7 @@ func (a *App) syncResponse(answer *Answer) error {
 	if err != nil {
 		return refuse("malformed", "", say("error.answer_unread"))
 	}
+	wasOverdue := a.isOverdue()
 	out, err := a.link.phone.Handle(response, a.now.At.WallMS)
 	if errors.Is(err, exchange.ErrStale) {
 		return nil
@@ -228,6 +231,7 @@ func (a *App) syncResponse(answer *Answer) error {
 			a.put("meta", "sentMS", a.link.sentMS)
 		}
 	}
+	a.met(args.Days, wasOverdue, out.IsMore)
 	if out.Problem != "" {
 		return refuse(out.Problem, "", say("sync.problem", "code", out.Problem))
 	}

@@ -41,6 +41,8 @@ func (a *App) open(answer *Answer) error {
 			err = boundary.Unmarshal(row.JSON, &a.prefs)
 		case row.Store == "meta" && row.Key == "exchange":
 			err = boundary.Unmarshal(row.JSON, &state)
+		case row.Store == "meta" && row.Key == "contact":
+			err = boundary.Unmarshal(row.JSON, &a.link.contact)
 		case row.Store == "meta" && row.Key == "sentMS":
 			err = boundary.Unmarshal(row.JSON, &a.link.sentMS)
 		case row.Store == "run":
@@ -57,7 +59,11 @@ func (a *App) open(answer *Answer) error {
 		return trouble
 	}
 	answer.Sync = true
-	return cmp.Or(a.openDocs(args.Blobs, state), trouble)
+	trouble = cmp.Or(a.openDocs(args.Blobs, state), trouble)
+	if trouble == nil {
+		a.started()
+	}
+	return trouble
 }
 
 // openMe takes up who this phone belongs to. A row without a usable identity is

@@ -77,6 +77,9 @@ func (a *App) view() View {
 	v := a.screen()
 	v.Route = a.route
 	v.Said = a.said
+	if a.said == nil && v.Screen == "list" && a.isOverdue() {
+		v.Said = &Said{Text: say("away.kept")}
+	}
 	v.Prefs = &a.prefs
 	if running := a.runningElsewhere(); running != nil && !v.Busy && running.Route != a.route {
 		v.Running = running
@@ -94,6 +97,8 @@ func (a *App) screen() View {
 	switch {
 	case a.route == "/join" && a.joining != nil:
 		return a.joinAgain()
+	case a.isOverdue() && a.onlyHere() == 0:
+		return a.awayScreen()
 	case a.route == "/sync":
 		return a.syncScreen()
 	case a.route == "/phones":

@@ -14,6 +14,12 @@ func (a *App) syncScreen() View {
 	if days := a.daysUnsent(); days >= lateDays {
 		lead.Lines, lead.Care = append(lead.Lines, say("sync.late", "n", days)), true
 	}
+	if n := a.link.contact.Days; n > 0 {
+		lead.Lines = append(lead.Lines, say("away.rule", "n", n))
+	}
+	if a.isOverdue() {
+		lead.Lines, lead.Care = append(lead.Lines, say("away.kept")), true
+	}
 	stored := say("sync.open")
 	switch {
 	case a.browser.PIN:

@@ -146,3 +146,10 @@ export const locked: NoticeView = shutDoor(
 );
 
 export const lockChange: FormView = lockForm(lock, 10, true, { old: { k: 'lock.early' } });
+
+/** A phone that was away from its practice for longer than that wants. */
+export const away: NoticeView = {
+  screen: 'notice', route: '/', head: { state: { k: 'state.saved' } },
+  finding: { k: 'away.finding', a: { n: 30 } }, lines: [{ k: 'away.next' }],
+  actions: [{ label: { k: 'sync.now' }, do: 'sync.state', kind: 'main' }],
+};

@@ -15,7 +15,7 @@ interface Script {
 /** A sync over a scripted server, and what it told the core. */
 function run({ posts, more = [], joined = true, online = true }: Script) {
   const told: string[] = [];
-  const roles: string[] = [];
+  const heads: [role: unknown, days: unknown][] = [];
   const waits: { run: () => void; ms: number }[] = [];
   let nowMS = 1_000_000;
   let posted = 0;
@@ -24,7 +24,7 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
     run: async (command, args) => {
       if (command === 'sync.request') return joined ? { bytes: new Uint8Array([1]) } : {};
       if (command === 'sync.response') {
-        roles.push((args as { role: string }).role);
+        heads.push([args['role'], args['days']]);
         return { sync: more.shift() ?? false };
       }
       const { state, code } = args as { state: string; code?: string };
@@ -37,13 +37,14 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
     wallMS: () => nowMS,
     later: (again, ms) => waits.push({ run: again, ms }),
   });
-  return { sync, told, roles, waits, posted: () => posted, pass: (ms: number) => (nowMS += ms) };
+  return { sync, told, heads, waits, posted: () => posted, pass: (ms: number) => (nowMS += ms) };
 }
 
 const settle = (): Promise<void> => new Promise((done) => setImmediate(done));
 const good = (): Response => new Response(new Uint8Array([2]));
-const as = (role: string) => (): Response =>
-  new Response(new Uint8Array([2]), { headers: { 'Evenhold-Role': role } });
+const as = (role: string, days: string) => (): Response => new Response(new Uint8Array([2]), {
+  headers: { 'Evenhold-Role': role, 'Evenhold-Empty-After-Days': days },
+});
 const unreachable = (): Response => {
   throw new TypeError('network');
 };
@@ -59,11 +60,11 @@ test('rounds go on while there is more, then rest', async () => {
   assert.deepEqual(told, ['sending', 'idle']);
 });
 
-test('the core is told what the answer says of the person’s role', async () => {
-  const { sync, roles } = run({ posts: [as('assistant'), good], more: [true, false] });
+test('the core is told what the answer says of the person’s role and of staying away', async () => {
+  const { sync, heads } = run({ posts: [as('assistant', '30'), good], more: [true, false] });
   sync.kick();
   await settle();
-  assert.deepEqual(roles, ['assistant', '']);
+  assert.deepEqual(heads, [['assistant', 30], ['', 0]]);
 });
 
 test('one round at a time; a reason that comes meanwhile makes one more', async () => {

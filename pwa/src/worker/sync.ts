@@ -76,11 +76,14 @@ export class Sync {
   /** One request and its answer; whether there is more, or undefined when it did not work. */
   private async exchange(bytes: Uint8Array): Promise<boolean | undefined> {
     let body: Uint8Array;
-    let role: string | null;
+    let told: Args;
     try {
       const sent = bytes as Uint8Array<ArrayBuffer>;
       const response = await this.parts.server.post('/api/sync', sent, media);
-      role = response.headers.get('Evenhold-Role');
+      told = {
+        role: response.headers.get('Evenhold-Role') ?? '',
+        days: Number(response.headers.get('Evenhold-Empty-After-Days')),
+      };
       body = new Uint8Array(await response.arrayBuffer());
     } catch (cause: unknown) {
       await this.failed(cause);
@@ -88,7 +91,7 @@ export class Sync {
     }
     this.failures = 0;
     this.parts.reached();
-    const answer = await this.parts.run('sync.response', { role: role ?? '' }, [body]);
+    const answer = await this.parts.run('sync.response', told, [body]);
     if (answer.error) {
       this.wait(0);
       await this.tell({ state: 'idle', code: answer.error.code });
