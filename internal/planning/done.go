@@ -5,6 +5,7 @@ import (
 
 	"evenhold/internal/progression"
 	"evenhold/internal/sessions"
+	"evenhold/internal/sides"
 	"evenhold/sync/record"
 )
 
@@ -111,16 +112,26 @@ func (w work) wasDue(i sessions.Item, s sessions.Session) bool {
 	return i.SinceMS <= s.StartedMS
 }
 
-// asked is how many repetitions an item asks of both sides together.
+// asked is how many repetitions an item asks of both sides together. A side of a carry or lift
+// without a weight is not led, so nothing is asked of it.
 func asked(i sessions.Item) int {
 	var n, least int64
 	if len(i.Reps) > 0 {
 		least = slices.Min(i.Reps)
 	}
-	for _, reps := range i.Reps {
-		n += 2 * reps
+	hold := isHold(i.Step)
+	for _, w := range [...]sides.Working{sides.WorksLeft, sides.WorksRight} {
+		if !hold && i.LoadG[w] <= 0 {
+			continue
+		}
+		for _, reps := range i.Reps {
+			n += reps
+		}
+		if w == i.Weaker {
+			n += least * min(max(i.ExtraSets, 0), sessions.MostExtraSets)
+		}
 	}
-	return int(n + least*min(max(i.ExtraSets, 0), sessions.MostExtraSets))
+	return int(n)
 }
 
 func scaleOf(said int64) progression.Scale {

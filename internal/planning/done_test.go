@@ -117,3 +117,39 @@ func TestDone_Waiting(t *testing.T) {
 		t.Errorf("the next step was due on %v", got)
 	}
 }
+
+// TestDone_WithoutWeight: what is not led for want of a weight was not asked either, so nothing is
+// made of its being left out. Two carries a side and an extra one that works the left are 5 asked.
+func TestDone_WithoutWeight(t *testing.T) {
+	for _, tt := range []struct {
+		name        string
+		left, right int64 // grams
+		asked       []int // of the sessions in which it was due
+	}{
+		{"no weight", 0, 0, nil},
+		{"for the left side", 8_000, 0, []int{3}},
+		{"for the right side", 0, 8_000, []int{2}},
+		{"for both", 8_000, 8_000, []int{5}},
+	} {
+		b := newBook(t)
+		plan := b.add(sessions.KindPlan, sessions.Plan{AcceptedMS: dayMS}.Values())
+		b.add(sessions.KindItem, sessions.Item{
+			Plan: plan.String(), Step: "suitcase_carry", Reps: []int64{1, 1}, TimeMS: 20_000,
+			LoadG: map[sides.Working]int64{
+				sides.WorksLeft: tt.left, sides.WorksRight: tt.right,
+			},
+			Weaker: sides.WorksLeft, ExtraSets: 1,
+		}.Values())
+		s := sessions.Session{StartedMS: 9 * dayMS, Plan: plan.String()}
+		b.add(sessions.KindSession, append(s.Values(),
+			record.FieldValue{Field: "finishedMS", Value: record.Int(9*dayMS + 1)}))
+		current, _ := sessions.CurrentPlan(b.doc)
+		var asked []int
+		for _, one := range planning.Done(b.doc, current.Items[0]) {
+			asked = append(asked, one.Asked)
+		}
+		if !reflect.DeepEqual(asked, tt.asked) {
+			t.Errorf("%s: asked %v, want %v", tt.name, asked, tt.asked)
+		}
+	}
+}

@@ -77,6 +77,7 @@ func TestTurnsOrder(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			var got []turn
+			tt.item.Step = "straight_leg_hold"
 			for _, x := range sessions.Turns([]sessions.Item{tt.item}, isHold) {
 				got = append(got, turn{x.Working, x.Number, x.Of, x.Reps})
 			}
@@ -92,10 +93,37 @@ func TestTurnsOrder(t *testing.T) {
 	}
 }
 
+// TestTurnsWithoutWeight leads nobody to a weight that nobody named: a side without one has no
+// turn, nor extra ones.
+func TestTurnsWithoutWeight(t *testing.T) {
+	item := sessions.Item{Step: "suitcase_carry", Reps: []int64{1, 1}, Weaker: left, ExtraSets: 2}
+	for _, tt := range []struct {
+		loads       map[sides.Working]int64
+		left, right int
+	}{
+		{nil, 0, 0},
+		{map[sides.Working]int64{left: 0, right: 0}, 0, 0},
+		{map[sides.Working]int64{left: 8_000}, 4, 0},
+		{map[sides.Working]int64{right: 8_000}, 0, 2},
+		{map[sides.Working]int64{left: 8_000, right: 8_000}, 4, 2},
+	} {
+		item.LoadG = tt.loads
+		got := map[sides.Working]int{}
+		for _, turn := range sessions.Turns([]sessions.Item{item}, isHold) {
+			got[turn.Working]++
+		}
+		if got[left] != tt.left || got[right] != tt.right {
+			t.Errorf("with %v: %v, want %d that work left and %d right", tt.loads, got, tt.left, tt.right)
+		}
+	}
+}
+
 // TestTurnsAreBounded hands in a number of extra sets that no coach meant.
 func TestTurnsAreBounded(t *testing.T) {
-	item := sessions.Item{Reps: []int64{1}, Weaker: left, ExtraSets: 1 << 62}
-	if n := len(sessions.Turns([]sessions.Item{item}, isHold)); n > 100 {
+	item := sessions.Item{
+		Step: "straight_leg_hold", Reps: []int64{1}, Weaker: left, ExtraSets: 1 << 62,
+	}
+	if n := len(sessions.Turns([]sessions.Item{item}, isHold)); n < 3 || n > 100 {
 		t.Errorf("%d turns", n)
 	}
 }
@@ -145,6 +173,7 @@ func itemOf(step progression.Step, dose progression.Dose) sessions.Item {
 		Step: step.ID, HoldMS: int64(dose.HoldS) * 1000,
 		RestRepMS: int64(dose.RestBetweenRepsS) * 1000, First: dose.FirstSide,
 		Weaker: dose.FirstSide, ExtraSets: int64(dose.ExtraSetsWeaker),
+		LoadG: map[sides.Working]int64{left: 8_000, right: 8_000},
 	}
 	for _, n := range dose.Reps {
 		item.Reps = append(item.Reps, int64(n))

@@ -143,7 +143,7 @@ func tapWork(
 	case 6:
 		next, err = run.Skip()
 	default:
-		next = run.Adjust(1_000, 2_000, 3_000)
+		next = run.Adjust(4, 1_000, 2_000, 3_000)
 	}
 	return next, set, err
 }

@@ -102,12 +102,18 @@ type WorkRun struct {
 
 // Turns lays out a plan's items: set by set, the first side then the other,
 // extra sets of the weaker side at the end of each item, each as long as the
-// shortest of its sets. Of counts them for that side alone.
+// shortest of its sets. Of counts them for that side alone. A side of a carry or lift
+// for which no weight is set has no turn: nobody is led to a weight that nobody named.
 func Turns(items []Item, isHold func(step string) bool) []Turn {
 	var all []Turn
 	for _, item := range items {
 		if len(item.Reps) == 0 {
 			continue
+		}
+		add := func(w sides.Working, n, reps int64) {
+			if hold := isHold(item.Step); hold || item.LoadG[w] > 0 {
+				all = append(all, item.turn(w, n, reps, hold))
+			}
 		}
 		first := item.First
 		if first == "" {
@@ -115,12 +121,12 @@ func Turns(items []Item, isHold func(step string) bool) []Turn {
 		}
 		for n, reps := range item.Reps {
 			for _, w := range []sides.Working{first, first.Other()} {
-				all = append(all, item.turn(w, int64(n+1), reps, isHold(item.Step)))
+				add(w, int64(n+1), reps)
 			}
 		}
 		least := slices.Min(item.Reps)
 		for n := int64(len(item.Reps)); n < item.sets(item.Weaker); n++ {
-			all = append(all, item.turn(item.Weaker, n+1, least, isHold(item.Step)))
+			add(item.Weaker, n+1, least)
 		}
 	}
 	return all
@@ -164,14 +170,15 @@ func (r WorkRun) Turn() (Turn, bool) {
 }
 
 // Adjust changes what is to be carried in the turn that is due and in the
-// later turns of the same item on the same side: values the client sees on the
-// screen before the tap that logs them.
-func (r WorkRun) Adjust(loadG, distanceMM, timeMS int64) WorkRun {
+// later turns of the same item on the same side, and the repetitions of the due one:
+// values the client sees on the screen before the tap that logs them.
+func (r WorkRun) Adjust(reps, loadG, distanceMM, timeMS int64) WorkRun {
 	due, ok := r.Turn()
 	if !ok {
 		return r
 	}
 	r.Turns = append([]Turn(nil), r.Turns...)
+	r.Turns[r.At].Reps = reps
 	for i := r.At; i < len(r.Turns); i++ {
 		t := &r.Turns[i]
 		if t.Item == due.Item && t.Working == due.Working {

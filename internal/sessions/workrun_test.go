@@ -164,14 +164,18 @@ func TestWorkEnter(t *testing.T) {
 	}
 }
 
-// TestWorkAdjust changes the later turns of the same item and side, and no other.
+// TestWorkAdjust changes the later turns of the same item and side, and no other; repetitions of
+// the due turn alone.
 func TestWorkAdjust(t *testing.T) {
 	before := skipTo(t, newWork(), 3) // the first carry that works left
-	after := before.Adjust(20_000, 25_000, 40_000)
+	after := before.Adjust(7, 20_000, 25_000, 40_000)
 	for i, turn := range after.Turns {
 		want := before.Turns[i]
 		if i == 3 || i == 5 {
 			want.LoadG, want.DistanceMM, want.TimeMS = 20_000, 25_000, 40_000
+		}
+		if i == 3 {
+			want.Reps = 7
 		}
 		if !reflect.DeepEqual(turn, want) {
 			t.Errorf("turn %d: %+v, want %+v", i, turn, want)
@@ -180,16 +184,16 @@ func TestWorkAdjust(t *testing.T) {
 	if !reflect.DeepEqual(before, skipTo(t, newWork(), 3)) {
 		t.Error("the run before was changed as well")
 	}
-	other := skipTo(t, newWork(), 1).Adjust(1, 2, 3) // the hold that works left
+	other := skipTo(t, newWork(), 1).Adjust(4, 1, 2, 3) // the hold that works left
 	if other.Turns[1].LoadG != 1 || other.Turns[3].LoadG != 16_000 {
 		t.Errorf("another item was changed: %+v", other.Turns)
 	}
-	last := skipTo(t, newWork(), 5).Adjust(1, 2, 3)
+	last := skipTo(t, newWork(), 5).Adjust(4, 1, 2, 3)
 	if last.Turns[3].LoadG != 16_000 || last.Turns[5].LoadG != 1 {
 		t.Errorf("an earlier turn was changed: %+v", last.Turns)
 	}
 	done := skipTo(t, newWork(), 6)
-	if !reflect.DeepEqual(done.Adjust(1, 2, 3), done) {
+	if !reflect.DeepEqual(done.Adjust(4, 1, 2, 3), done) {
 		t.Error("adjusting after all turns changed something")
 	}
 }

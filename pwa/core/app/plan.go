@@ -389,9 +389,9 @@ func (c change) apply(item sessions.Item) (sessions.Item, error) {
 	case "extraSets":
 		item.ExtraSets = n
 	case "distanceMM":
-		item.DistanceMM = n
+		item.DistanceMM = max(n, 1000)
 	case "timeMS":
-		item.TimeMS = n
+		item.TimeMS = max(n, 1000)
 	case sessions.FieldLoadWorksLeftG:
 		item.LoadG = map[sides.Working]int64{
 			sides.WorksLeft: n, sides.WorksRight: item.LoadG[sides.WorksRight],

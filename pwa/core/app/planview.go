@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strconv"
 
 	"evenhold/internal/planning"
@@ -189,14 +190,22 @@ type stepperList struct {
 	all []Stepper
 }
 
+// mayBeNone are the numbers of which there may be none; − ends at its own width for all others.
+var mayBeNone = []string{"restRepMS", "restSetMS", "extraSets"}
+
 // add puts a number with − and + behind the others: stored in per parts of what is shown, and
 // changed by so much of it. One that was refused says why.
 func (l *stepperList) add(field string, label Text, stored int64, per, by int, unit Text) *Stepper {
 	id := field + "/" + strconv.Itoa(l.at)
 	value := float64(stored) / float64(per)
+	least := min(float64(by), value)
+	isLoad := quantityOf[field] == progression.LoadG
+	if slices.Contains(mayBeNone, field) || isLoad && l.do != "work.set" {
+		least = 0 // a plan may be without a weight; it is not led then
+	}
 	l.all = append(l.all, Stepper{
 		ID: id, Label: label, Value: value, Unit: unit,
-		Less: max(value-float64(by), 0), More: value + float64(by),
+		Less: max(value-float64(by), least), More: value + float64(by),
 		Do: l.do, Args: map[string]any{"item": l.at, "field": field},
 		Error: l.app.forms[l.app.route].errors[id],
 	})

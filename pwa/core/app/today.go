@@ -48,7 +48,7 @@ func (a *App) today(d *record.Doc) View {
 	if v.Care != nil && painIsHigh(d) {
 		start.Kind = "plain" // first of all somebody should be asked
 	}
-	if len(plan.Due()) > 0 {
+	if len(sessions.Turns(plan.Due(), isHold)) > 0 {
 		v.Actions = []Action{start}
 	}
 	v.Actions = append(v.Actions,

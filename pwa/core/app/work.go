@@ -54,6 +54,10 @@ func (a *App) beginWork(answer *Answer) error {
 		if len(due) == 0 {
 			return refuse("withheld", "", say("refuse.all_wait"))
 		}
+		turns := sessions.Turns(due, isHold)
+		if len(turns) == 0 {
+			return refuse("withheld", "", say("dose.no_load"))
+		}
 		session := sessions.Session{
 			StartedMS: a.now.At.WallMS, TZMin: a.now.TZMin, Plan: plan.ID.String(),
 			Ladder: sessions.LaddersOf(due),
@@ -64,7 +68,7 @@ func (a *App) beginWork(answer *Answer) error {
 		}
 		a.keepWork(sessions.WorkRun{
 			Doc: id.String(), Session: sessionID.String(), Plan: plan.ID.String(),
-			Turns: sessions.Turns(due, isHold), Phase: sessions.WorkBefore,
+			Turns: turns, Phase: sessions.WorkBefore,
 		})
 		answer.Sync = true
 	}
@@ -189,13 +193,16 @@ func (a *App) adjustTurn(*Answer) error {
 	}
 	item, err := c.apply(sessions.Item{
 		LoadG:      map[sides.Working]int64{turn.Working: turn.LoadG},
-		DistanceMM: turn.DistanceMM, TimeMS: turn.TimeMS, Reps: []int64{1},
+		DistanceMM: turn.DistanceMM, TimeMS: turn.TimeMS, Reps: []int64{turn.Reps},
 	})
-	if err != nil {
-		return a.keepForm(nil, []string{c.id()}, map[string]Text{c.id(): boundText(err)})
+	if why := say("dose.no_load"); err != nil || item.LoadG[turn.Working] <= 0 {
+		if err != nil {
+			why = boundText(err)
+		}
+		return a.keepForm(nil, []string{c.id()}, map[string]Text{c.id(): why})
 	}
 	delete(a.forms, a.route)
-	a.keepWork(run.Adjust(item.LoadG[turn.Working], item.DistanceMM, item.TimeMS))
+	a.keepWork(run.Adjust(item.Reps[0], item.LoadG[turn.Working], item.DistanceMM, item.TimeMS))
 	return nil
 }
 

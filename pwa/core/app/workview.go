@@ -70,9 +70,6 @@ func (a *App) ready(v *View, run sessions.WorkRun, turn sessions.Turn, step prog
 		v.Actions = []Action{{Label: say("work.start_hold"), Do: "work.start", Kind: "main"}}
 	} else {
 		v.Steppers = a.turnSteppers(turn, step)
-		if step.Kind == progression.ByLift {
-			v.Lines = append(v.Lines, say("work.dose_lift", "reps", turn.Reps))
-		}
 		v.Actions = []Action{{Label: say("work.start_carry"), Do: "work.start", Kind: "main"},
 			{Label: say("work.enter"), Do: "work.enter"}}
 	}
@@ -125,7 +122,7 @@ func cautions(step progression.Step) []Text {
 	return lines
 }
 
-// turnSteppers are the numbers of a carry before it is logged: two taps a set.
+// turnSteppers are the numbers of a carry or lift before it is logged: two taps a set.
 func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper {
 	item := sessions.Item{
 		LoadG:      map[sides.Working]int64{turn.Working: turn.LoadG},
@@ -135,6 +132,9 @@ func (a *App) turnSteppers(turn sessions.Turn, step progression.Step) []Stepper 
 		item.TimeMS = 0
 	}
 	l := stepperList{app: a, do: "work.set"}
+	if step.Kind == progression.ByLift {
+		l.add("reps", say("plan.reps"), turn.Reps, 1, 1, say("unit.reps"))
+	}
 	l.addLoads(step, item, turn.Working)
 	return l.all
 }
