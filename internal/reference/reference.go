@@ -30,6 +30,7 @@ var (
 // Number is one published, remembered or customary value. Unit is UCUM. The
 // status of Source is the status of this value.
 type Number struct {
+	_      [0]func()
 	ID     string
 	Value  float64
 	Unit   string

@@ -34,6 +34,7 @@ var (
 // Sample is a group of people whose holds were measured. A practice may fill
 // one in itself, with a source of its own.
 type Sample struct {
+	_      [0]func()
 	ID     string        // names its description, message key "sample." + ID, if Name is empty
 	Name   string        // of a practice's own: who they were, in its own words
 	Test   Test          // what was held

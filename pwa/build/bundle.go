@@ -27,6 +27,7 @@ func options(entry string) api.BuildOptions {
 		Format:            api.FormatIIFE,
 		Engines:           engines,
 		MinifyWhitespace:  true,
+		Charset:           api.CharsetUTF8,
 		MinifyIdentifiers: true,
 		MinifySyntax:      true,
 		JSX:               api.JSXAutomatic,

@@ -154,6 +154,8 @@ test('back online the client is invited and joins', async () => {
   client = await Phone.open(browser, link);
   await client.sees('Welcome, Ines K.');
   await client.tap('Join');
+  await client.sees('Waiting to be let in');
+  await coach.letIn();
   await client.sees('Your work for today');
   await client.ready();
   await client.sees(/All sent/);
@@ -231,6 +233,7 @@ test('the server dies between two pushes; then everything meets, once', async ()
   const link = (await coach.page.locator('main').innerText()).match(/http:\S+#\S+/)[0];
   const fresh = await Phone.open(browser, link);
   await fresh.tap('Join');
+  await coach.letIn();
   await fresh.sees(/Done for today/);
   await fresh.sees(/All sent/);
   const [a, b, c] = [await coach.digests(), await client.digests(), await fresh.digests()];
@@ -283,6 +286,7 @@ test('a phone that has joined can change hands, once all is sent', async () => {
   await client.tap('Empty this phone and use the invitation');
   await client.sees('Welcome, Ines K.');
   await client.tap('Join');
+  await coach.letIn();
   await client.sees(/Done for today/);
   assert.equal((await client.digests())[doc], (await coach.digests())[doc]);
 });

@@ -104,6 +104,13 @@ export class Phone {
     await target.click();
   }
 
+  /** Lets the phone in that waits, where this one shows its code. */
+  async letIn() {
+    await this.sees('Somebody asks to come in');
+    await this.tap('Let in');
+    await this.sees('The phone was let in.');
+  }
+
   fill(label, text) {
     return this.page.getByLabel(label).first().fill(text);
   }

@@ -61,6 +61,7 @@ async function joined(name) {
   const phone = await Phone.open(browser, link);
   await phone.sees(name);
   await phone.tap('Join');
+  await owner.letIn();
   await phone.sees(/All sent/);
   return phone;
 }
@@ -133,4 +134,27 @@ test('who is taken out finds the phone emptied, and told why', async () => {
   await people();
   await owner.sees('no phone let in');
   for (const { complaints } of [owner, coach, assistant]) assert.deepEqual(complaints, []);
+});
+
+test('who knocks waits through a reload, and is turned away by a tap', async () => {
+  await people();
+  await owner.tap('Invite someone to the practice');
+  await owner.fill('Name', 'Nobody K.');
+  await owner.tap('Make the code');
+  await owner.page.getByText(/join#/).first().waitFor();
+  const link = (await owner.page.locator('main').innerText()).match(/http:\S+#\S+/)[0];
+  await owner.command('go', { route: '/' });
+  const phone = await Phone.open(browser, link);
+  await phone.tap('Join');
+  await phone.sees('Waiting to be let in');
+  await phone.page.reload();
+  await phone.sees('Waiting to be let in');
+  await owner.tap('Somebody asks to come in');
+  await owner.sees('Nobody K. (assistant)');
+  await owner.sees(/From 127\.0\.0\.1, since/);
+  await owner.tap('Turn away');
+  await owner.sees('The phone was turned away');
+  await phone.sees(/did not let this phone in/);
+  assert.deepEqual(await phone.digests(), {});
+  await phone.context.close();
 });

@@ -57,6 +57,7 @@ func families(t *testing.T) map[string][]string {
 		},
 		"out.*":              {"signin", "ended", "revoked", "proof"},
 		"phones.state_*":     {"ended", "out", "wipe"},
+		"knock.phone_*":      {"android", "apple", "computer", "other"},
 		"capacity.side_*":    side,
 		"capacity.unknown_*": side,
 		"capacity.working_*": side,

@@ -11,8 +11,12 @@ import (
 	"evenhold/sync/record"
 )
 
-// InvitationLife is how long an invitation stays open.
-const InvitationLife = 24 * time.Hour
+// How long the code of an invitation stays good. One that is shown on a phone is made again by a
+// tap. At the server itself nobody is there to tap, and who is meant may be elsewhere.
+const (
+	CodeLife    = 10 * time.Minute // made on a phone
+	ConsoleLife = 24 * time.Hour   // the set-up link, and invitations made on the server itself
+)
 
 // ErrInvitation says that this person may not invite that one.
 var ErrInvitation = errors.New("this invitation is not yours to give")
@@ -43,7 +47,7 @@ type Guest struct {
 
 // Invite makes an invitation from member by for guest g. A client may be
 // invited by whoever may open a client record and prescribe, staff by the owner, and a further
-// phone of their own by anyone.
+// phone of their own by anyone. Made on a phone, it needs a tap there before anybody comes in.
 // It returns ErrInvitation for anyone else.
 func (d *Desk) Invite(by store.Member, g Guest) (Code, time.Time, error) {
 	isSelf := g.Person != "" && g.Person == by.Person.ID
@@ -94,12 +98,16 @@ func (d *Desk) SetUp(ctx context.Context) (Code, bool, error) {
 
 func (d *Desk) add(by store.Member, g Guest) (Code, time.Time, error) {
 	now := d.now()
-	expires := now.Add(InvitationLife)
+	life, isOnPhone := ConsoleLife, by.Device != 0
+	if isOnPhone {
+		life = CodeLife
+	}
+	expires := now.Add(life)
 	for range 20 {
 		code := NewCode()
 		err := d.store.AddInvitation(store.Invitation{
 			Handle: code.handle, SecretMAC: d.key.mac(code), Role: g.Role, Name: g.Name, Doc: g.Doc,
-			Person: g.Person,
+			Person: g.Person, NeedsTap: isOnPhone,
 			MadeBy: by, ExpiresMS: expires.UnixMilli(),
 		}, now.UnixMilli())
 		if !errors.Is(err, store.ErrTaken) {
@@ -124,8 +132,7 @@ func (d *Desk) Look(address, code string) (inv store.Invitation, err error) {
 	return inv, err
 }
 
-// Join uses an invitation up and lets the phone in. Errors: those of Look, and
-// store.ErrTaken if the device identity is in use.
+// Join uses an invitation up and lets the phone in. Errors: those of Look and of store.Store.Join.
 func (d *Desk) Join(address, code string, j store.Joining) (m store.Member, err error) {
 	err = d.gate.pass(address, func() error {
 		c, err := ParseCode(code)

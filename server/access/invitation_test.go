@@ -3,6 +3,7 @@ package access
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"net/netip"
 	"path/filepath"
@@ -49,6 +50,49 @@ func claim(t *testing.T, d *Desk) store.Member {
 	return m
 }
 
+// TestDesk_CodeLife: a code made on a phone is good for ten minutes and needs a tap ("Application
+// Security Verification Standard", OWASP, 5.0, 2025, 6.5.5); one made on the server has a day.
+func TestDesk_CodeLife(t *testing.T) {
+	d, clock := newDesk(t)
+	owner := claim(t, d)
+	guest := Guest{Role: sessions.Coach, Name: "Kim Example"}
+	for _, tt := range []struct {
+		name     string
+		by       store.Member
+		life     time.Duration
+		needsTap bool
+	}{
+		{"on a phone", owner, 10 * time.Minute, true},
+		{"on the server", store.Member{Person: owner.Person}, 24 * time.Hour, false},
+	} {
+		code, ends, err := d.Invite(tt.by, guest)
+		if err != nil || !ends.Equal(clock.now.Add(tt.life)) {
+			t.Errorf("%s: good until %v, %v", tt.name, ends, err)
+		}
+		inv, err := d.Look("192.0.2.1", code.String())
+		if err != nil || inv.NeedsTap != tt.needsTap {
+			t.Errorf("%s: needs a tap %v, %v", tt.name, inv.NeedsTap, err)
+		}
+		clock.now = clock.now.Add(tt.life)
+		if _, err := d.Look("192.0.2.1", code.String()); !errors.Is(err, store.ErrExpired) {
+			t.Errorf("%s: after its time %v", tt.name, err)
+		}
+	}
+}
+
+// letIn has a phone knock, the one that invited it tap, and the phone come in.
+func letIn(d *Desk, host store.Member, code Code, j store.Joining) (store.Member, error) {
+	_, err := d.Join("192.0.2.1", code.String(), j)
+	var waits store.Waits
+	if !errors.As(err, &waits) {
+		return store.Member{}, fmt.Errorf("a knock: %w", err)
+	}
+	if err := d.store.AnswerKnock(host, waits.Handle, true, d.now().UnixMilli()); err != nil {
+		return store.Member{}, err
+	}
+	return d.Join("192.0.2.1", code.String(), j)
+}
+
 func joining(device clock.Device) store.Joining {
 	return store.Joining{Device: device, SecretHash: [32]byte{byte(device)}, Name: "Robin Example",
 		Practice: "Example Practice"}
@@ -67,7 +111,7 @@ func TestDesk_SetUp(t *testing.T) {
 	if _, err := d.Look("192.0.2.1", old.String()); !errors.Is(err, store.ErrWrongCode) {
 		t.Errorf("the link of an earlier start: %v, want %v", err, store.ErrWrongCode)
 	}
-	clock.now = start.Add(InvitationLife)
+	clock.now = start.Add(ConsoleLife)
 	if _, err := d.Look("192.0.2.1", late.String()); !errors.Is(err, store.ErrExpired) {
 		t.Errorf("a day later: %v, want %v", err, store.ErrExpired)
 	}
@@ -171,7 +215,7 @@ func TestDesk_RightCodesAreFree(t *testing.T) {
 		if _, err := d.Look("192.0.2.1", code.String()); err != nil {
 			t.Fatalf("look %d: %v", i, err)
 		}
-		if _, err := d.Join("192.0.2.1", code.String(), joining(i+10)); err != nil {
+		if _, err := letIn(d, owner, code, joining(i+10)); err != nil {
 			t.Fatalf("join %d: %v", i, err)
 		}
 	}

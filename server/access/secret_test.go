@@ -252,15 +252,15 @@ func TestJoin_AgainOnTheSamePhone(t *testing.T) {
 	d, at := newDesk(t)
 	owner := claim(t, d)
 	doc := record.ID{Device: 1, Seq: 5}
-	invite := func(doc record.ID) string {
+	invite := func(doc record.ID) Code {
 		code, _, err := d.Invite(owner, Guest{Role: "client", Name: "Alex Example", Doc: doc})
 		if err != nil {
 			t.Fatal(err)
 		}
-		return code.String()
+		return code
 	}
 	first := joining(7)
-	if _, err := d.Join("192.0.2.1", invite(doc), first); err != nil {
+	if _, err := letIn(d, owner, invite(doc), first); err != nil {
 		t.Fatal(err)
 	}
 	at.now = at.now.Add(time.Hour)
@@ -272,11 +272,11 @@ func TestJoin_AgainOnTheSamePhone(t *testing.T) {
 	}
 	again := joining(7)
 	again.SecretHash = [32]byte{99}
-	_, err := d.Join("192.0.2.1", invite(record.ID{Device: 1, Seq: 6}), again)
+	_, err := letIn(d, owner, invite(record.ID{Device: 1, Seq: 6}), again)
 	if !errors.Is(err, store.ErrTaken) {
 		t.Errorf("by another person's invitation: %v, want %v", err, store.ErrTaken)
 	}
-	m, err := d.Join("192.0.2.1", invite(doc), again)
+	m, err := letIn(d, owner, invite(doc), again)
 	if err != nil || m.Device != 7 {
 		t.Fatalf("by its own: %+v, %v", m, err)
 	}

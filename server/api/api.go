@@ -111,7 +111,7 @@ func (s *Server) Handler() http.Handler {
 			AllowedOrigins: others, AllowCredentials: true,
 			AllowedMethods: []string{http.MethodPost},
 			AllowedHeaders: []string{"Authorization", "Content-Type"},
-			ExposedHeaders: []string{"Retry-After", roleHeader, awayHeader},
+			ExposedHeaders: []string{"Retry-After", roleHeader, awayHeader, knocksHeader},
 		}).Handler(h)
 	}
 	return s.logged(s.recovered(withHeaders(h, s.Strict)))

@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -208,15 +209,42 @@ type phone struct {
 
 type object map[string]any
 
-// join lets a new phone in by a code.
+// join lets a new phone in by a code, and by the owner's tap where one is needed.
 func (h *house) join(code string, device clock.Device) *phone {
 	h.t.Helper()
-	a := h.post("/api/join", object{"code": code, "device": device.String(),
-		"name": "Robin Example", "practice": "Example Practice"})
+	asked := object{"code": code, "device": device.String(), "name": "Robin Example",
+		"practice": "Example Practice"}
+	a := h.post("/api/join", asked)
+	if a.status == http.StatusAccepted {
+		h.letIn()
+		a = h.post("/api/join", asked)
+	}
 	if a.status != http.StatusOK {
 		h.t.Fatalf("join: %d %s", a.status, a.body)
 	}
 	return h.phone(a, device)
+}
+
+// letIn has the owner let everybody in who waits.
+func (h *house) letIn() {
+	h.t.Helper()
+	staff, err := h.store.Staff(h.t.Context())
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	for _, p := range staff {
+		if p.Role != sessions.Owner {
+			continue
+		}
+		owner, nowMS := store.Member{Person: p.Person}, h.read().UnixMilli()
+		waiting, err := h.store.Knocks(h.t.Context(), p.Person, nowMS)
+		for _, k := range waiting {
+			err = errors.Join(err, h.store.AnswerKnock(owner, k.Handle, true, nowMS))
+		}
+		if err != nil {
+			h.t.Fatal(err)
+		}
+	}
 }
 
 func (h *house) phone(joined answer, device clock.Device) *phone {

@@ -20,10 +20,10 @@ type inviteRequest struct {
 }
 
 type inviteAnswer struct {
-	Code      string   `json:"code"`
-	Link      string   `json:"link"`
-	ExpiresMS int64    `json:"expiresMS"`
-	QR        qrAnswer `json:"qr"`
+	Code   string   `json:"code"`
+	Link   string   `json:"link"`
+	LeftMS int64    `json:"leftMS"` // milliseconds that the code is still good
+	QR     qrAnswer `json:"qr"`
 }
 
 // qrAnswer is a square of size modules a side, without its quiet zone: one text
@@ -53,7 +53,7 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, caller store.Mem
 		return err
 	}
 	return answerJSON(w, inviteAnswer{
-		Code: code.String(), Link: link, ExpiresMS: expires.UnixMilli(), QR: square,
+		Code: code.String(), Link: link, LeftMS: expires.Sub(s.Now()).Milliseconds(), QR: square,
 	})
 }
 

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"net/http"
 	"strings"
 	"time"
@@ -65,7 +66,8 @@ type joinRequest struct {
 	Key      []byte `json:"key"`
 }
 
-// join uses an invitation up: the phone gets its cookie and learns who it is for.
+// join uses an invitation up: the phone gets its cookie and learns who it is for. Where a tap is
+// needed it is told to wait, and asks again in the same words.
 func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) error {
 	var asked joinRequest
 	if err := readJSON(r, &asked); err != nil {
@@ -82,7 +84,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err != nil && problemOf(err).err != store.ErrUsed {
 		return err
 	}
-	j := store.Joining{Device: device, Key: asked.Key}
+	j := store.Joining{Device: device, Key: asked.Key, Phone: phoneKind(r), Address: s.address(r)}
 	if err == nil {
 		if j.Name, j.Practice, err = asked.names(inv); err != nil {
 			return err
@@ -91,6 +93,10 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	var secret string
 	secret, j.SecretHash = access.NewSecret()
 	m, err := s.desk.Join(s.address(r), asked.Code, j)
+	var waits store.Waits
+	if errors.As(err, &waits) {
+		return s.waiting(w, r, waits)
+	}
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 	"rsc.io/qr/coding"
 
 	"evenhold/internal/sessions"
+	"evenhold/server/access"
 	"evenhold/sync/clock"
 	"evenhold/sync/record"
 )
@@ -123,7 +124,7 @@ func TestJoin_Problems(t *testing.T) {
 	check("guessed five times", join(wrong, clock.Device(9).String()), http.StatusLocked, "locked")
 	check("the right code then", join(guessed, clock.Device(9).String()), http.StatusLocked,
 		"locked")
-	h.wait(24 * time.Hour)
+	h.wait(access.CodeLife)
 	check("late", join(late, clock.Device(9).String()), http.StatusGone, "expired")
 	slowed := answer{}
 	for range 100 {
@@ -191,8 +192,8 @@ func TestInvite_QR(t *testing.T) {
 	if link != public+"/join#"+code {
 		t.Errorf("link %q for code %q", link, code)
 	}
-	if v["expiresMS"] != float64(h.read().Add(24*time.Hour).UnixMilli()) {
-		t.Errorf("expires %v", v["expiresMS"])
+	if v["leftMS"] != float64((10 * time.Minute).Milliseconds()) {
+		t.Errorf("it is good for %v ms, want ten minutes", v["leftMS"])
 	}
 	square := v["qr"].(map[string]any)
 	size, rows := int(square["size"].(float64)), square["rows"].([]any)

@@ -145,6 +145,15 @@ func TestOpenAPI_Answers(t *testing.T) {
 		"Authorization", p.bearer())
 	post("/api/invitations", object{"role": "queen"}, "Authorization", p.bearer())
 	post("/api/join/look", object{"code": invited.json(t)["code"]})
+	knock := object{"code": invited.json(t)["code"], "device": clock.Device(5).String()}
+	post("/api/join", knock)
+	waiting := post("/api/knocks", nil, "Authorization", p.bearer()).json(t)["knocks"].([]any)
+	no := object{"id": waiting[0].(map[string]any)["id"], "let": false}
+	post("/api/knocks/answer", object{"id": "?"}, "Authorization", p.bearer())
+	post("/api/knocks/answer", object{"id": "?", "let": true}, "Authorization", p.bearer())
+	post("/api/knocks/answer", no, "Authorization", p.bearer())
+	post("/api/knocks/answer", no, "Authorization", p.bearer())
+	post("/api/join", knock)
 	post("/api/ticket", object{}, "Authorization", p.bearer())
 	post("/api/device", object{"device": clock.Device(1).String()}, "Authorization", p.bearer())
 	post("/api/device", object{"device": clock.Device(3).String()},

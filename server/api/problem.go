@@ -106,6 +106,15 @@ var problems = []problem{
 			" now; otherwise ask for a new invitation.", 0},
 	{store.ErrExpired, http.StatusGone, "expired", "This invitation has expired",
 		"Its time is over and nobody came in with it. Ask for a new invitation.", 0},
+	{store.ErrTurnedAway, http.StatusForbidden, "turned_away", "This phone was turned away",
+		"Whoever made the invitation did not let this phone in. Nothing was changed. If it is yours," +
+			" ask them for a new invitation.", 0},
+	{store.ErrAnswered, http.StatusConflict, "answered", "Somebody was quicker",
+		"This phone was let in or turned away on another phone a moment ago. That stands, and" +
+			" nothing was changed now. The list of phones says who is in.", 0},
+	{errNoKnock, http.StatusNotFound, "no_knock", "No such phone waits",
+		"No phone waits to be let in by you with this invitation. Nothing was changed. Make a new" +
+			" code if somebody is to come in.", 0},
 	{store.ErrTaken, http.StatusConflict, "taken", "This phone's identity is in use",
 		"Another phone, or a copy of this one, has the same identity. Nothing was changed. Reload" +
 			" the app so that it takes a new identity, and try again.", 0},

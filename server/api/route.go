@@ -72,6 +72,8 @@ func (s *Server) routes() []route {
 		{post, "/api/forget", bearer, everyone, "", s.forget},
 		{post, "/api/ticket", bearer, everyone, "", s.ticket},
 		{post, "/api/invitations", bearer, inviters, typeJSON, s.invite},
+		{post, "/api/knocks", bearer, inviters, "", s.knocks},
+		{post, "/api/knocks/answer", bearer, inviters, typeJSON, s.answerKnock},
 		{post, "/api/people", bearer, everyone, typeJSON, s.people},
 		{post, "/api/people/role", bearer, ownerOnly, typeJSON, s.setRole},
 		{post, "/api/people/out", bearer, ownerOnly, typeJSON, s.takeOut},

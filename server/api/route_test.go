@@ -29,6 +29,8 @@ var matrix = map[string]string{
 	"POST /api/forget":        "11....",
 	"POST /api/ticket":        "11....",
 	"POST /api/invitations":   "11..33",
+	"POST /api/knocks":        "11..33",
+	"POST /api/knocks/answer": "11..33",
 	"POST /api/people":        "11....",
 	"POST /api/people/role":   "11.333",
 	"POST /api/people/out":    "11.333",

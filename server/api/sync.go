@@ -63,6 +63,9 @@ func (s *Server) sync(w http.ResponseWriter, r *http.Request, caller store.Membe
 		s.Log.WarnContext(r.Context(), "news not told", "request", requestID(r),
 			"error", err.Error())
 	}
+	if err := s.countKnocks(w, r, caller); err != nil {
+		return err
+	}
 	w.Header().Set(roleHeader, string(caller.Person.Role))
 	if s.EmptyAfterDays > 0 {
 		w.Header().Set(awayHeader, strconv.Itoa(s.EmptyAfterDays))

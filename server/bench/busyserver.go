@@ -113,7 +113,7 @@ func employ(folder string, count int) (tokens []string, err error) {
 	for i := range count {
 		if i > 0 {
 			guest := access.Guest{Role: sessions.Coach, Name: fmt.Sprint("Bench Coach ", i)}
-			code, _, err = desk.Invite(owner, guest)
+			code, _, err = desk.Invite(store.Member{Person: owner.Person}, guest)
 		}
 		if err != nil {
 			return nil, err

@@ -50,6 +50,7 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 	if err != nil {
 		return fail(err)
 	}
+	host := atServer(owner)
 	if err := told.furnish(s, now.UnixMilli()); err != nil {
 		return fail(err)
 	}
@@ -65,7 +66,7 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 		if c.isShown {
 			shown = guest
 		}
-		code, _, err := desk.Invite(owner, guest)
+		code, _, err := desk.Invite(host, guest)
 		if err != nil {
 			return fail(err)
 		}
@@ -77,18 +78,21 @@ func Fill(now time.Time, s *store.Store, desk *access.Desk) (coach, client acces
 			return fail(err)
 		}
 	}
-	if err := told.hire(desk, owner); err != nil {
+	if err := told.hire(desk, host); err != nil {
 		return fail(err)
 	}
-	coach, _, err = desk.Invite(owner, access.Guest{
+	coach, _, err = desk.Invite(host, access.Guest{
 		Role: sessions.Owner, Name: coachName, Person: owner.Person.ID,
 	})
 	if err != nil {
 		return fail(err)
 	}
-	client, _, err = desk.Invite(owner, shown)
+	client, _, err = desk.Invite(host, shown)
 	return coach, client, err
 }
+
+// atServer is the owner at the server itself: no phone is there to tap that another may come in.
+func atServer(owner store.Member) store.Member { return store.Member{Person: owner.Person} }
 
 // letIn lets a phone in, so that it may push what it recorded.
 func letIn(desk *access.Desk, code access.Code, p *phone) (store.Member, error) {

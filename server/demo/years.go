@@ -89,7 +89,7 @@ func (g *grown) claim(desk *access.Desk) error {
 }
 
 func (g *grown) invite(desk *access.Desk, c *client) (store.Member, error) {
-	code, _, err := desk.Invite(g.owner, access.Guest{
+	code, _, err := desk.Invite(atServer(g.owner), access.Guest{
 		Role: sessions.ClientOf, Name: c.about.Name, Doc: c.doc.ID(),
 	})
 	if err != nil {

@@ -211,7 +211,13 @@ var shown = map[string]string{
 	"invitations.tries": "tries", "invitations.used_ms": "used", "invitations.used_by": "used_by",
 	"invitations.recovery":   "recovery",
 	"invitations.secret_mac": "", // checks a code
-	"refusals.device":        "device", "refusals.seq": "number", "refusals.code": "code",
+	"invitations.tap":        "", // says how it is taken up
+	"invitations.knock_ms":   "knock", "invitations.knock_name": "knock_name",
+	"invitations.knock_phone": "knock_phone", "invitations.knock_address": "knock_address",
+	"invitations.knock_device": "", // tells whether the same phone asks again
+	"invitations.knock_key":    "", // tells whether the same phone asks again
+	"invitations.answered_ms":  "answered", "invitations.answer": "answer",
+	"refusals.device": "device", "refusals.seq": "number", "refusals.code": "code",
 	"refusals.at_ms": "at",
 	"refusals.hash":  "", // finds out damage
 	"audit.n":        "n", "audit.at_ms": "at", "audit.person": "person", "audit.device": "device",

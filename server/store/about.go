@@ -55,7 +55,8 @@ func (s *Store) About(ctx context.Context, doc record.ID, staff string) (about A
 				" wipe, told_ms, have AS entries, last_wall_ms, used_ms, day_count, passkey_ms" +
 				" FROM devices WHERE id IN d ORDER BY created_ms, id"},
 			{&about.Invitations, "SELECT handle, role, name, doc, person, made_by, created_ms," +
-				" expires_ms, tries, used_ms, used_by, recovery FROM invitations" +
+				" expires_ms, tries, used_ms, used_by, recovery, knock_ms," +
+				" knock_name, knock_phone, knock_address, answered_ms, answer FROM invitations" +
 				" WHERE doc = ?1 OR person IN p OR used_by IN d ORDER BY created_ms, handle"},
 			{&about.Record, "SELECT id AS doc, kind, head AS entries, EXISTS (SELECT 1 FROM closed c" +
 				" WHERE c.doc = docs.id) AS closed FROM docs WHERE id = ?1"},

@@ -122,7 +122,7 @@ func (s *Store) ForgetStaff(id string, nowMS int64) error {
 			"DELETE FROM grants WHERE person = ?1",
 			"DELETE FROM invitations WHERE person = ?1 AND used_ms IS NULL",
 			// The last are those that nobody used; whoever still does says their name.
-			"UPDATE invitations SET name = '' WHERE person = ?1 OR used_by IN" +
+			"UPDATE invitations SET name = '', knock_name = NULL WHERE person = ?1 OR used_by IN" +
 				" (SELECT id FROM devices WHERE person = ?1)" +
 				" OR name = ?3 AND used_ms IS NULL AND role IN ('coach', 'assistant')",
 		} {

@@ -44,6 +44,10 @@ var (
 	ErrLocked = errors.New("this invitation is locked")
 	// ErrUsed says that an invitation has been used.
 	ErrUsed = errors.New("this invitation has been used")
+	// ErrTurnedAway says that the phone was not let in by whoever made its invitation.
+	ErrTurnedAway = errors.New("this phone was turned away")
+	// ErrAnswered says that another phone has let in or turned away who waits.
+	ErrAnswered = errors.New("this was answered on another phone")
 	// ErrExpired says that an invitation's time is over.
 	ErrExpired = errors.New("this invitation has expired")
 

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"crypto/subtle"
 	"database/sql"
@@ -27,6 +29,8 @@ type Invitation struct {
 	MadeBy    Member    // zero for the set-up invitation, and one made on the server itself
 	Person    string    // id of whom it is for, if they are known; "" for somebody new
 	ExpiresMS int64
+	// NeedsTap has the phone that shows the code wait until MadeBy or the owner lets it in.
+	NeedsTap bool
 	// IsRecovery marks one of the owner's recovery codes. Its secret is too long to be guessed, so
 	// wrong tries do not kill it: it lies in a drawer for years, and anybody could use them up.
 	IsRecovery bool
@@ -39,11 +43,17 @@ type Joining struct {
 	Key        []byte // the phone's public key; nil where its browser keeps none
 	Name       string // the person's, where the invitation leaves it open
 	Practice   string // the practice's, from its owner
+	// What an invitation that needs a tap shows to whoever taps.
+	Phone   string // what kind of device the browser says it is
+	Address string // where it comes from
 }
 
 // AddInvitation keeps an invitation. It returns ErrTaken if its handle is in use.
 func (s *Store) AddInvitation(inv Invitation, nowMS int64) error {
 	return s.write(func(tx *sql.Tx) error {
+		if err := dropStaleKnocks(tx, nowMS); err != nil {
+			return err
+		}
 		if taken, err := isHandle(tx, inv.Handle); err != nil {
 			return err
 		} else if taken {
@@ -82,9 +92,9 @@ func insertInvitation(tx *sql.Tx, inv Invitation, nowMS int64) error {
 	whom := sql.NullString{String: inv.Person, Valid: inv.Person != ""}
 	madeBy := sql.NullString{String: inv.MadeBy.Person.ID, Valid: inv.MadeBy.Person.ID != ""}
 	_, err := tx.Exec("INSERT INTO invitations (handle, secret_mac, role, name, doc, made_by,"+
-		" created_ms, expires_ms, person, recovery) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		" created_ms, expires_ms, person, recovery, tap) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
 		inv.Handle, inv.SecretMAC, inv.Role, inv.Name, doc, madeBy, nowMS, inv.ExpiresMS, whom,
-		inv.IsRecovery)
+		inv.IsRecovery, inv.NeedsTap)
 	return err
 }
 
@@ -109,22 +119,32 @@ func (s *Store) Look(handle string, mac []byte, nowMS int64) (Invitation, error)
 // phone takes the person there is, and lets the phone in. A phone that asks again
 // because the answer was lost gets in once more, with the new secret.
 //
-// Errors: those of Look, and ErrTaken if the device identity is in use.
+// Errors: those of Look, and ErrTaken if the device identity is in use. Of an invitation that needs
+// a tap also Waits until somebody has answered, and ErrTurnedAway: the phone asks again as it is.
 func (s *Store) Join(handle string, mac []byte, j Joining, nowMS int64) (Member, error) {
 	var joined Member
-	_, err := s.try(handle, mac, nowMS, func(tx *sql.Tx, inv invitationRow) error {
-		var err error
-		if inv.isRetry(j.Device, nowMS) {
+	var waits error
+	_, err := s.try(handle, mac, nowMS, func(tx *sql.Tx, inv invitationRow) (err error) {
+		switch {
+		case inv.isRetry(j, nowMS):
 			joined, err = rejoin(tx, j)
 			return err
+		case inv.NeedsTap:
+			err = knock(tx, inv, &j, nowMS)
+		default:
+			err = inv.open(nowMS)
 		}
-		if err := inv.open(nowMS); err != nil {
+		if errors.As(err, new(Waits)) {
+			waits = err // what was written of it stays
+			return nil
+		}
+		if err != nil {
 			return err
 		}
 		joined, err = join(tx, inv.Invitation, j, nowMS)
 		return err
 	})
-	return joined, err
+	return joined, cmp.Or(err, waits)
 }
 
 // try runs f in one transaction with the invitation that handle and mac fit. A
@@ -170,15 +190,22 @@ type invitationRow struct {
 	tries  int
 	usedMS sql.NullInt64
 	usedBy sql.NullInt64
+
+	knockMS, knockDevice, answeredMS sql.NullInt64
+	knockKey                         []byte
+	knockName, answer                string
 }
 
 func findInvitation(tx *sql.Tx, handle string) (invitationRow, error) {
 	var inv invitationRow
 	var doc []byte
 	row := tx.QueryRow("SELECT handle, secret_mac, role, name, doc, expires_ms, tries, used_ms,"+
-		" used_by, coalesce(person, ''), recovery FROM invitations WHERE handle = ?", handle)
+		" used_by, coalesce(person, ''), recovery, tap, knock_ms, knock_device, knock_key,"+
+		" coalesce(knock_name, ''), answered_ms, coalesce(answer, '') FROM invitations"+
+		" WHERE handle = ?", handle)
 	err := row.Scan(&inv.Handle, &inv.SecretMAC, &inv.Role, &inv.Name, &doc, &inv.ExpiresMS,
-		&inv.tries, &inv.usedMS, &inv.usedBy, &inv.Person, &inv.IsRecovery)
+		&inv.tries, &inv.usedMS, &inv.usedBy, &inv.Person, &inv.IsRecovery, &inv.NeedsTap,
+		&inv.knockMS, &inv.knockDevice, &inv.knockKey, &inv.knockName, &inv.answeredMS, &inv.answer)
 	if err != nil {
 		return invitationRow{}, translate(err)
 	}
@@ -190,7 +217,7 @@ func findInvitation(tx *sql.Tx, handle string) (invitationRow, error) {
 
 func (inv invitationRow) open(nowMS int64) error {
 	switch {
-	case inv.usedMS.Valid:
+	case inv.usedMS.Valid || inv.knockMS.Valid:
 		return ErrUsed
 	case nowMS >= inv.ExpiresMS:
 		return ErrExpired
@@ -198,9 +225,11 @@ func (inv invitationRow) open(nowMS int64) error {
 	return nil
 }
 
-func (inv invitationRow) isRetry(device clock.Device, nowMS int64) bool {
-	return inv.usedBy.Valid && clock.Device(inv.usedBy.Int64) == device &&
-		nowMS < inv.usedMS.Int64+retryMS
+// isRetry reports whether a phone that was let in asks again; one that had to wait for a tap comes
+// with the key that it knocked with.
+func (inv invitationRow) isRetry(j Joining, nowMS int64) bool {
+	return inv.usedBy.Valid && clock.Device(inv.usedBy.Int64) == j.Device &&
+		nowMS < inv.usedMS.Int64+retryMS && (!inv.NeedsTap || bytes.Equal(inv.knockKey, j.Key))
 }
 
 func join(tx *sql.Tx, inv Invitation, j Joining, nowMS int64) (Member, error) {

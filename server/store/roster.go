@@ -130,8 +130,8 @@ func (s *Store) ShutOut(by Member, device clock.Device, wipe bool, nowMS int64) 
 }
 
 // TakeOut shuts a coach or an assistant out of the practice: all of their phones, the invitations
-// that are open for them, and what was shared with them by name. With wipe the phones are told to
-// empty themselves. It returns the phones, and ErrNotFound for anybody else.
+// that are open for them or by them, and what was shared with them by name. With wipe the phones
+// are told to empty themselves. It returns the phones, and ErrNotFound for anybody else.
 func (s *Store) TakeOut(by Member, id string, wipe bool, nowMS int64) (out []Phone, err error) {
 	err = s.write(func(tx *sql.Tx) error {
 		p, err := person(tx, id)
@@ -144,7 +144,7 @@ func (s *Store) TakeOut(by Member, id string, wipe bool, nowMS int64) (out []Pho
 		for _, statement := range []string{
 			"UPDATE devices SET revoked_ms = coalesce(revoked_ms, ?2), wipe = max(wipe, ?3)" +
 				" WHERE person = ?1",
-			"DELETE FROM invitations WHERE person = ?1 AND used_ms IS NULL",
+			"DELETE FROM invitations WHERE (person = ?1 OR made_by = ?1) AND used_ms IS NULL",
 			"DELETE FROM grants WHERE person = ?1",
 		} {
 			if _, err := tx.Exec(statement, id, nowMS, wipe); err != nil {

@@ -45,6 +45,12 @@ type Ask struct {
 	Auth bool   `json:"auth,omitempty"`
 }
 
+// Later is a command that the worker runs by itself after a while.
+type Later struct {
+	Do string `json:"do"`
+	MS int64  `json:"ms"`
+}
+
 // Refusal is why a command was not done: a plain sentence, and the field it
 // belongs to. What was typed is kept.
 type Refusal struct {
@@ -70,6 +76,7 @@ type Answer struct {
 	Sync    bool     `json:"sync,omitempty"`    // there is something to send or fetch
 	Request *int     `json:"request,omitempty"` // blob: body of the sync request
 	Ask     *Ask     `json:"ask,omitempty"`
+	Later   *Later   `json:"later,omitempty"`
 	Result  any      `json:"result,omitempty"`
 
 	Unsent   int  `json:"unsent,omitempty"`   // entries that only this phone has
@@ -91,6 +98,9 @@ type App struct {
 	renewing clock.Device // identity asked for, 0 if none
 	invite   *invitation
 	joining  *joining
+	asking   *asking
+	knockers []knocker
+	letting  bool // the tap that is under way lets a phone in
 	roster   *roster
 	cache    map[record.ID]summary
 	doses    map[record.ID]*dosed // of one record at most

@@ -68,7 +68,7 @@ func TestAway_EmptiesItself(t *testing.T) {
 	coach.visit("/p/" + doc + "/invite")
 	coach.act("invite.make")
 	p.do("join.code", object{"code": coach.view["code"]})
-	p.act("join.do")
+	p.join()
 	p.saysNot("away.finding")
 	p.reload()
 	p.saysNot("away.finding", "away.emptied")

@@ -122,7 +122,8 @@ func (a *App) lookForm(v *View, d *record.Doc, item string) {
 	if plan, _ := sessions.CurrentPlan(d); len(plan.Items)-len(plan.Due()) > 1 {
 		fields = append(fields, Field{
 			ID: "which", Kind: "choice", Label: say("clear.which"), Value: "one", Options: []Option{
-				{"one", say("clear.which_one")}, {"all", say("clear.which_all")},
+				{Value: "one", Label: say("clear.which_one")},
+				{Value: "all", Label: say("clear.which_all")},
 			},
 		})
 	}
@@ -140,7 +141,7 @@ func whomToAsk(key string) *Care {
 func (a *App) decideForm(v *View, n planning.Next) {
 	var options []Option
 	for _, o := range verdicts {
-		options = append(options, Option{string(o), say("decide.word_" + string(o))})
+		options = append(options, Option{Value: string(o), Label: say("decide.word_" + string(o))})
 	}
 	v.Fields = a.forms[a.route].show([]Field{
 		{

@@ -3,6 +3,7 @@ package app_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -170,8 +171,12 @@ func (p *phone) carry(request []byte) (body []byte, told object) {
 	if err != nil || response.StatusCode != http.StatusOK {
 		p.t.Fatalf("sync: %d %s %v", response.StatusCode, body, err)
 	}
-	days, _ := strconv.Atoi(response.Header.Get("Evenhold-Empty-After-Days")) // none is 0
-	return body, object{"role": response.Header.Get("Evenhold-Role"), "days": days}
+	number := func(name string) int64 { // none is 0
+		n, _ := strconv.ParseInt(response.Header.Get(name), 10, 64)
+		return n
+	}
+	return body, object{"role": response.Header.Get("Evenhold-Role"),
+		"days": number("Evenhold-Empty-After-Days"), "knocks": number("Evenhold-Knocks")}
 }
 
 // owner claims the practice with a new phone.
@@ -189,6 +194,35 @@ func (h *house) owner() *phone {
 	return p
 }
 
+// join takes the invitation on the screen up, with the owner's tap where one is needed.
+func (p *phone) join(values ...string) {
+	p.t.Helper()
+	p.act("join.do", values...)
+	if p.later == "" {
+		return
+	}
+	p.says("wait.finding", "wait.lead")
+	p.house.letIn()
+	p.doLater()
+}
+
+// letIn has the owner let everybody in who waits.
+func (h *house) letIn() {
+	h.t.Helper()
+	staff, err := h.store.Staff(h.t.Context())
+	for _, p := range staff {
+		waiting, failed := h.store.Knocks(h.t.Context(), p.Person, h.nowMS)
+		err = errors.Join(err, failed)
+		for _, k := range waiting {
+			err = errors.Join(err, h.store.AnswerKnock(store.Member{Person: p.Person}, k.Handle, true,
+				h.nowMS))
+		}
+	}
+	if err != nil {
+		h.t.Fatal(err)
+	}
+}
+
 // guest lets a new phone in by a code.
 func (h *house) guest(code, name string) *phone {
 	h.t.Helper()
@@ -197,9 +231,9 @@ func (h *house) guest(code, name string) *phone {
 	p.wallMS = h.nowMS
 	p.do("join.code", object{"code": code})
 	if name == "" {
-		p.act("join.do")
+		p.join()
 	} else {
-		p.act("join.do", "name", name)
+		p.join("name", name)
 	}
 	p.exchange()
 	return p

@@ -10,14 +10,14 @@ import (
 
 // invitation is a code made for somebody, shown until the screen is left.
 type invitation struct {
-	route     string
-	name      string
-	body      map[string]string // what it was asked for with
-	trouble   Text
-	code      string
-	link      string
-	expiresMS int64
-	rows      []string
+	route   string
+	name    string
+	body    map[string]string // what it was asked for with
+	trouble Text
+	code    string
+	link    string
+	untilMS int64 // by this phone's clock
+	rows    []string
 }
 
 // makeInvite asks the server for a one-use code for whom the present screen is about.
@@ -87,10 +87,10 @@ func (a *App) madeInvite(*Answer) error {
 		return nil
 	}
 	var body struct {
-		Code      string `json:"code"`
-		Link      string `json:"link"`
-		ExpiresMS int64  `json:"expiresMS"`
-		QR        struct {
+		Code   string `json:"code"`
+		Link   string `json:"link"`
+		LeftMS int64  `json:"leftMS"`
+		QR     struct {
 			Rows []string `json:"rows"`
 		} `json:"qr"`
 	}
@@ -98,8 +98,8 @@ func (a *App) madeInvite(*Answer) error {
 		a.invite.trouble = say("problem.other", "status", "200")
 		return nil
 	}
-	a.invite.code, a.invite.link, a.invite.expiresMS = body.Code, body.Link, body.ExpiresMS
-	a.invite.rows = body.QR.Rows
+	a.invite.code, a.invite.link, a.invite.rows = body.Code, body.Link, body.QR.Rows
+	a.invite.untilMS = a.now.At.WallMS + body.LeftMS
 	return nil
 }
 
@@ -122,7 +122,7 @@ func (a *App) codeView(head Head, finding, how Text, lead ...Text) View {
 	make := Action{Label: say("invite.make"), Do: "invite.make", Kind: "main"}
 	i := a.invite
 	switch {
-	case i == nil || i.route != a.route:
+	case i == nil || i.route != a.route || i.code != "" && a.now.At.WallMS >= i.untilMS:
 		v.Lines = lead
 	case i.trouble != "":
 		v.Lines = []Text{i.trouble}
@@ -130,8 +130,10 @@ func (a *App) codeView(head Head, finding, how Text, lead ...Text) View {
 	case i.code == "":
 		v.Lines = []Text{say("invite.asking")}
 		return v
+	case len(a.knockers) > 0:
+		return a.doorView(head)
 	default:
-		until := say("invite.until", "on", day(i.expiresMS), "at", clockTime(i.expiresMS))
+		until := say("invite.until", "at", clockTime(i.untilMS))
 		v.Lines = []Text{how, until}
 		v.QR, v.Link, v.Code = i.rows, i.link, i.code
 		make.Label, make.Kind = say("invite.another"), "quiet"

@@ -25,6 +25,8 @@ type joining struct {
 type reply struct {
 	Status int                 `json:"status"` // HTTP status; 0: not reached
 	Body   boundary.RawMessage `json:"body"`
+	// AfterMS is how long the server wants to be left alone, 0 where it does not say.
+	AfterMS int64 `json:"afterMS"`
 }
 
 // trouble words a reply that is not a success, by the closed list of codes.
@@ -53,6 +55,7 @@ var problemKeys = map[string]string{
 	"malformed": "malformed", "signin": "signed_out",
 	"unknown_doc": "unsent", "taken": "taken",
 	"passkey": "passkey", "no_passkeys": "no_passkeys",
+	"turned_away": "turned_away", "answered": "answered", "no_knock": "expired",
 }
 
 // joinCode takes a code from a link or as typed, and asks what it is for.
@@ -72,8 +75,11 @@ func (a *App) joinCode(*Answer) error {
 	if _, after, found := strings.Cut(code, "#"); found {
 		code = after
 	}
-	if code = strings.TrimSpace(code); code == "" {
+	if code = strings.Join(strings.Fields(code), ""); code == "" { // a long one is pasted in lines
 		return a.keepForm(args.Values, []string{"code"}, map[string]Text{"code": say("error.code")})
+	}
+	if err := a.stopAsking(nil); err != nil {
+		return err
 	}
 	if a.me.hasJoined() {
 		a.joining = &joining{code: code}
@@ -108,24 +114,7 @@ func (a *App) joinBack(*Answer) error {
 	if a.joining == nil || a.link.out == "" {
 		return refuse("phase", "", say("error.phase"))
 	}
-	a.ask = &Ask{Path: "/api/join", Then: "join.back_done", Body: map[string]string{
-		"code": a.joining.code, "device": a.me.Device, "name": a.me.Name,
-	}}
-	return nil
-}
-
-func (a *App) joinedBack(answer *Answer) error {
-	var r reply
-	if err := a.args(&r); err != nil {
-		return err
-	}
-	if trouble := r.trouble(); trouble != "" {
-		a.said = &Said{Text: trouble}
-		return nil
-	}
-	a.link.out, a.joining = "", nil
-	a.route = "/"
-	answer.Sync = true
+	a.knock(asking{Code: a.joining.code, Device: a.me.Device, Name: a.me.Name, IsBack: true})
 	return nil
 }
 
@@ -184,6 +173,9 @@ func (a *App) joinDo(*Answer) error {
 	if err != nil {
 		return err
 	}
+	if a.asking != nil {
+		return nil // a second tap
+	}
 	if a.joining == nil {
 		return refuse("phase", "", say("error.phase"))
 	}
@@ -206,18 +198,9 @@ func (a *App) joinDo(*Answer) error {
 	if err != nil {
 		return err
 	}
-	a.joining.person, a.joining.practice = name, firstOf(practice, a.joining.practice)
-	a.ask = &Ask{Path: "/api/join", Then: "join.done", Body: map[string]string{
-		"code": a.joining.code, "device": device.String(), "name": name, "practice": practice,
-	}}
+	a.knock(asking{Code: a.joining.code, Device: device.String(), Name: name, Practice: practice,
+		IsKnown: a.joining.isKnown})
 	return nil
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 func (a *App) newDevice() (clock.Device, error) {
@@ -227,53 +210,6 @@ func (a *App) newDevice() (clock.Device, error) {
 		return 0, refuse("malformed", "", say("error.malformed"))
 	}
 	return max(clock.Device(d), 1), nil
-}
-
-// joinDone makes this phone a person's own.
-func (a *App) joinDone(answer *Answer) error {
-	var r reply
-	if err := a.args(&r); err != nil {
-		return err
-	}
-	if a.joining == nil {
-		return nil
-	}
-	if trouble := r.trouble(); trouble != "" {
-		a.joining.trouble = trouble
-		return nil
-	}
-	var body struct {
-		Person struct {
-			ID   string        `json:"id"`
-			Name string        `json:"name"`
-			Role sessions.Role `json:"role"`
-		} `json:"person"`
-		Practice struct {
-			Name string `json:"name"`
-			Doc  string `json:"doc"`
-		} `json:"practice"`
-		Doc    string `json:"doc"`
-		Device string `json:"device"`
-	}
-	if err := boundary.Unmarshal(r.Body, &body); err != nil {
-		a.joining.trouble = say("problem.other", "status", "200")
-		return nil
-	}
-	a.me = me{
-		Device: body.Device, Person: body.Person.ID, Name: body.Person.Name, Role: body.Person.Role,
-		PracticeName: body.Practice.Name, PracticeDoc: body.Practice.Doc, Doc: body.Doc,
-	}
-	a.put("meta", "me", a.me)
-	a.link.start(a.device())
-	if a.me.Role == sessions.Owner && !a.joining.isKnown {
-		if err := a.namePractice(body.Practice.Name); err != nil {
-			return err
-		}
-	}
-	a.joining = nil
-	a.route = "/"
-	answer.Sync = true
-	return nil
 }
 
 // namePractice writes the practice's name where all of its phones read it.
@@ -293,6 +229,8 @@ func (a *App) welcome() View {
 	v := View{Screen: "notice", Head: Head{State: say("state.not_joined")}}
 	j := a.joining
 	switch {
+	case a.asking != nil:
+		return a.askingView()
 	case j == nil || j.trouble != "":
 		v.Finding = say("welcome.finding")
 		v.Lines = []Text{say("welcome.lead")}

@@ -28,7 +28,7 @@ func TestInvitationRefused(t *testing.T) {
 	p.refused("join.code", object{"values": object{"code": " "}}, "field")
 	p.do("join.code", object{"code": used})
 	p.says("error.offline")
-	p.house = h
+	p.house, p.wallMS = h, h.nowMS
 	for _, tt := range []struct{ name, code, says string }{
 		{"used", used, "problem.used"},
 		{"no code at all", "hello", "problem.unknown_code"},
@@ -42,14 +42,15 @@ func TestInvitationRefused(t *testing.T) {
 	}
 
 	late := invite()
-	p.wait((access.InvitationLife + time.Second).Milliseconds())
+	p.wait((access.CodeLife + time.Second).Milliseconds())
 	p.do("join.code", object{"code": late})
 	p.says("problem.expired")
 
 	open := invite()
-	p.do("join.code", object{"values": object{"code": "https://practice.example/join#" + open}})
+	cut := "https://practice.example/join#" + open[:5] + "\n" + open[5:]
+	p.do("join.code", object{"values": object{"code": cut}})
 	p.says("join.client", "join.client_data")
-	p.act("join.do")
+	p.join()
 	p.exchange()
 	p.says("today.no_plan")
 	before := p.digests()
@@ -83,7 +84,7 @@ func TestPhoneChangesHands(t *testing.T) {
 	p.do("join.code", object{"code": codes[1]})
 	p.act("join.over")
 	p.says("join.client")
-	p.act("join.do")
+	p.join()
 	p.exchange()
 	p.reload()
 	if held := p.digests(); len(held) != 1 || held[docs[1]] == "" {

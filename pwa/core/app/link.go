@@ -190,13 +190,15 @@ func (a *App) syncResponse(answer *Answer) error {
 		return refuse("malformed", "", say("error.malformed"))
 	}
 	var args struct {
-		Role sessions.Role `json:"role"`
-		Days int64         `json:"days"`
+		Role   sessions.Role `json:"role"`
+		Days   int64         `json:"days"`
+		Knocks int64         `json:"knocks"`
 	}
 	if err := a.args(&args); err != nil {
 		return err
 	}
 	a.become(args.Role)
+	a.hearKnocks(args.Knocks)
 	a.link.out = ""
 	response, err := a.link.phone.Read(a.now.blobs[0])
 	if errors.Is(err, exchange.ErrStale) {

@@ -8,6 +8,7 @@ import (
 
 // me is who this phone belongs to; the zero value has not joined.
 type me struct {
+	_            [0]func()
 	Device       string        `json:"device"`
 	Person       string        `json:"person"` // the server's identifier
 	Name         string        `json:"name"`

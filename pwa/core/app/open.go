@@ -45,6 +45,8 @@ func (a *App) open(answer *Answer) error {
 			err = boundary.Unmarshal(row.JSON, &a.link.contact)
 		case row.Store == "meta" && row.Key == "sentMS":
 			err = boundary.Unmarshal(row.JSON, &a.link.sentMS)
+		case row.Store == "meta" && row.Key == "asking":
+			err = boundary.Unmarshal(row.JSON, &a.asking)
 		case row.Store == "run":
 			err = a.openRun(row.Key, row.JSON)
 		}
@@ -54,6 +56,9 @@ func (a *App) open(answer *Answer) error {
 	}
 	if args.Route != "" {
 		a.route = args.Route
+	}
+	if a.asking != nil {
+		a.askIn()
 	}
 	if !a.me.hasJoined() {
 		return trouble

@@ -78,7 +78,7 @@ func (a *App) saidPasskey(*Answer) error {
 		a.ask = &Ask{Path: "/api/passkeys", Auth: true, Then: "passkey.kept", Body: body}
 		return nil
 	}
-	a.ask = &Ask{Path: "/api/passkeys/join", Then: "join.back_done", Body: body}
+	a.ask = &Ask{Path: "/api/passkeys/join", Then: "passkey.in", Body: body}
 	if a.isShutOff() {
 		body["device"] = a.me.Device
 		return nil
@@ -87,9 +87,21 @@ func (a *App) saidPasskey(*Answer) error {
 	if err != nil {
 		return err
 	}
-	body["device"], a.ask.Then = device.String(), "join.done"
-	a.joining = &joining{isKnown: true}
+	body["device"] = device.String()
 	return nil
+}
+
+// inByPasskey hears whether the passkey lets this phone in.
+func (a *App) inByPasskey(answer *Answer) error {
+	var r reply
+	if err := a.args(&r); err != nil {
+		return err
+	}
+	if trouble := r.trouble(); trouble != "" {
+		a.notLetIn(trouble, a.isShutOff())
+		return nil
+	}
+	return a.letIn(r, a.isShutOff(), true, answer)
 }
 
 // keptPasskey says that the passkey is good from now on.

@@ -149,15 +149,17 @@ func (a *App) personForm(d *record.Doc) View {
 		optional(Field{
 			ID: "sex", Kind: "choice", Label: say("person.sex"), Value: client.Sex,
 			Hint: say("person.sex_hint"), Options: []Option{
-				{"", say("person.not_said")}, {"female", say("person.female")},
-				{"male", say("person.male")},
+				{Value: "", Label: say("person.not_said")},
+				{Value: "female", Label: say("person.female")},
+				{Value: "male", Label: say("person.male")},
 			},
 		}),
 		optional(Field{
 			ID: "dominant", Kind: "choice", Label: say("person.dominant"), Value: client.Dominant,
 			Options: []Option{
-				{"", say("person.not_said")}, {"left", say("person.dominant_left")},
-				{"right", say("person.dominant_right")},
+				{Value: "", Label: say("person.not_said")},
+				{Value: "left", Label: say("person.dominant_left")},
+				{Value: "right", Label: say("person.dominant_right")},
 			},
 		}),
 		optional(Field{

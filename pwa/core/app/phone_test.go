@@ -43,6 +43,7 @@ type phone struct {
 	route string
 	error object // of the last answer
 	sync  bool
+	later string // the command that the worker would run by itself after a while
 }
 
 // startMS is a Monday noon: 2026-03-02T12:00:00Z.
@@ -67,7 +68,7 @@ func (p *phone) reload() {
 	p.t.Helper()
 	p.run++
 	p.monoMS = 40
-	p.core = p.start()
+	p.core, p.later = p.start(), ""
 	rows, blobs, values := []object{}, []object{}, [][]byte{}
 	for _, store := range []string{"meta", "run", "snap", "log"} {
 		for _, key := range p.keys(store) {
@@ -158,6 +159,10 @@ type answer struct {
 		Then string `json:"then"`
 		Auth bool   `json:"auth"`
 	} `json:"ask"`
+	Later *struct {
+		Do string `json:"do"`
+		MS int64  `json:"ms"`
+	} `json:"later"`
 
 	blobs [][]byte
 }
@@ -173,6 +178,9 @@ func (p *phone) send(do string, args any, blobs ...[]byte) answer {
 	}, blobs...)))
 	p.store(a)
 	p.error, p.sync = a.Error, a.Sync
+	if a.Later != nil {
+		p.later = a.Later.Do
+	}
 	if a.View != nil {
 		p.view, p.route = a.View, a.View["route"].(string)
 		p.known.check(p.t, do, a.View)
@@ -246,6 +254,18 @@ func (p *phone) refused(do string, args any, code string) {
 	if a.Error == nil || a.Error["code"] != code {
 		p.t.Fatalf("%s gave %v, want a refusal with %q", do, a.Error, code)
 	}
+}
+
+// doLater waits as long as the core asked for and does what it wanted then.
+func (p *phone) doLater() {
+	p.t.Helper()
+	if p.later == "" {
+		p.t.Fatalf("nothing is to be done later on %s: %s", p.route, p.text())
+	}
+	p.wait(3_000)
+	later := p.later
+	p.later = ""
+	p.do(later, nil)
 }
 
 func (p *phone) visit(route string) {

@@ -159,7 +159,7 @@ func (a *App) weightsForm(d *record.Doc) View {
 	}
 	var kinds []Option
 	for _, what := range sessions.ImplementKinds() {
-		kinds = append(kinds, Option{what, implementWord(what)})
+		kinds = append(kinds, Option{Value: what, Label: implementWord(what)})
 	}
 	v.Fields = a.forms[a.route].show([]Field{
 		{ID: "what", Kind: "choice", Label: say("weights.what"), Options: kinds,

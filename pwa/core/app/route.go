@@ -10,7 +10,7 @@ import (
 
 // The routes: "/" is home, "/new" adds a client, "/p/<record>" is a person and
 // "/p/<record>/<screen>" a screen about that person; "/practice/<screen>" is about what
-// the practice sets; "/sync", "/look" and "/join" stand alone.
+// the practice sets; "/door", "/sync", "/look" and "/join" stand alone.
 
 func personRoute(id record.ID) string { return "/p/" + id.String() }
 
@@ -65,6 +65,9 @@ func (a *App) goTo(*Answer) error {
 	}
 	if a.route != args.Route {
 		a.route, a.roster = args.Route, nil
+		if a.me.hasJoined() && a.route == doorRoute {
+			a.askKnocks()
+		}
 		if a.me.hasJoined() && isRosterRoute(a.route) {
 			return a.askRoster(nil)
 		}
@@ -83,6 +86,8 @@ func (a *App) view() View {
 	v.Prefs = &a.prefs
 	if running := a.runningElsewhere(); running != nil && !v.Busy && running.Route != a.route {
 		v.Running = running
+	} else if !v.Busy {
+		v.Running = a.knockLine(v)
 	}
 	v.fill()
 	return v
@@ -95,12 +100,16 @@ func (a *App) screen() View {
 	d, _, isNew := a.routeDoc()
 	parts := strings.Split(a.route, "/")
 	switch {
+	case a.route == "/join" && a.asking != nil:
+		return a.askingView()
 	case a.route == "/join" && a.joining != nil:
 		return a.joinAgain()
 	case a.isOverdue() && a.onlyHere() == 0:
 		return a.awayScreen()
 	case a.route == "/sync":
 		return a.syncScreen()
+	case a.route == doorRoute && len(a.knockers) > 0:
+		return a.doorView(a.head("/"))
 	case a.route == "/phones":
 		return a.phonesScreen("/")
 	case a.route == passkeyRoute:

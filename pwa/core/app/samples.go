@@ -146,7 +146,9 @@ func (a *App) samplesForm(d *record.Doc) View {
 		{ID: "what", Kind: "choice", Label: say("samples.what"), Options: heldOptions(),
 			Value: string(reference.SideBridge)},
 		{ID: "sex", Kind: "choice", Label: say("samples.sex"), Optional: true, Options: []Option{
-			{"female", sexOf("female")}, {"male", sexOf("male")}, {"", sexOf("")},
+			{Value: "female", Label: sexOf("female")},
+			{Value: "male", Label: sexOf("male")},
+			{Value: "", Label: sexOf("")},
 		}},
 		{ID: "people", Kind: "number", Label: say("samples.people"),
 			Hint: say("samples.people_hint")},
@@ -178,7 +180,7 @@ func heldOptions() []Option {
 	for _, test := range []reference.Test{
 		reference.SideBridge, reference.Extensor, reference.Flexor,
 	} {
-		all = append(all, Option{string(test), say("samples." + string(test))})
+		all = append(all, Option{Value: string(test), Label: say("samples." + string(test))})
 	}
 	return all
 }

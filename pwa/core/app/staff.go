@@ -130,8 +130,8 @@ func (a *App) staffInvite() View {
 			{ID: "name", Kind: "text", Label: say("person.name")},
 			{ID: "role", Kind: "choice", Label: say("staff.role"), Value: string(sessions.Assistant),
 				Options: []Option{
-					{string(sessions.Assistant), say("staff.may_assistant")},
-					{string(sessions.Coach), say("staff.may_coach")},
+					{Value: string(sessions.Assistant), Label: say("staff.may_assistant")},
+					{Value: string(sessions.Coach), Label: say("staff.may_coach")},
 				}},
 		}),
 		Actions: []Action{{Label: say("invite.make"), Do: "invite.make", Kind: "main", Form: true}},

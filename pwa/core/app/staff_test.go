@@ -40,7 +40,7 @@ func TestStaff(t *testing.T) {
 	further.house, further.wallMS = h, h.nowMS
 	further.do("join.code", object{"code": owner.view["code"].(string)})
 	further.says("join.known")
-	further.act("join.do")
+	further.join()
 	further.exchange()
 	if further.digests()[doc] == "" {
 		t.Error("the further phone has no records")
@@ -133,7 +133,7 @@ func TestOwnersFurtherPhone(t *testing.T) {
 	second.do("join.code", object{"code": owner.view["code"].(string)})
 	second.says("join.known")
 	second.saysNot("join.practice")
-	second.act("join.do")
+	second.join()
 	second.exchange()
 	second.says("people.none")
 	if after := h.practiceNames(); after != before {

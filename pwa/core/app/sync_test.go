@@ -248,7 +248,7 @@ func TestForeignNumbers(t *testing.T) {
 	p := newHouse(t).owner()
 	doc := p.planned("Cleo P.")
 	p.exchange()
-	code, _, err := p.house.server.Desk().Invite(p.member(), access.Guest{
+	code, _, err := p.house.server.Desk().Invite(store.Member{Person: p.member().Person}, access.Guest{
 		Role: sessions.Coach, Name: "Other Coach"})
 	if err != nil {
 		t.Fatal(err)

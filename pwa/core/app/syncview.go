@@ -69,14 +69,17 @@ func (a *App) prefsForm() View {
 	v := View{Screen: "form", Head: a.head("/"), Finding: say("look.finding"), Fields: []Field{
 		{
 			ID: "lang", Kind: "choice", Label: say("look.lang"), Value: lang, Options: []Option{
-				{"", say("look.lang_phone")}, {"en", say("look.lang_en")}, {"ar", say("look.lang_ar")},
+				{Value: "", Label: say("look.lang_phone")},
+				{Value: "en", Label: say("look.lang_en")},
+				{Value: "ar", Label: say("look.lang_ar")},
 			},
 		},
 		{
 			ID: "scheme", Kind: "choice", Label: say("look.scheme"), Value: a.prefs.Scheme,
 			Options: []Option{
-				{"auto", say("look.scheme_auto")}, {"light", say("look.scheme_light")},
-				{"dark", say("look.scheme_dark")},
+				{Value: "auto", Label: say("look.scheme_auto")},
+				{Value: "light", Label: say("look.scheme_light")},
+				{Value: "dark", Label: say("look.scheme_dark")},
 			},
 		},
 	}}

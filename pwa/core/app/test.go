@@ -305,7 +305,7 @@ func (a *App) testSetup(d *record.Doc) View {
 	var variants []Option
 	for _, id := range testSteps {
 		step, _ := progression.StepByID(id)
-		variants = append(variants, Option{id, nameOf(step)})
+		variants = append(variants, Option{Value: id, Label: nameOf(step)})
 	}
 	v.Fields = a.forms[a.route].show([]Field{
 		{
@@ -315,14 +315,16 @@ func (a *App) testSetup(d *record.Doc) View {
 		{
 			ID: "first", Kind: "choice", Label: say("test.first"), Value: "drawn",
 			Options: []Option{
-				{"drawn", say("test.first_drawn")}, {"left", say("test.first_left")},
-				{"right", say("test.first_right")},
+				{Value: "drawn", Label: say("test.first_drawn")},
+				{Value: "left", Label: say("test.first_left")},
+				{Value: "right", Label: say("test.first_right")},
 			},
 		},
 		{
 			ID: "stand", Kind: "choice", Label: say("test.stand"), Value: "behind",
 			Options: []Option{
-				{"behind", say("test.stand_behind")}, {"facing", say("test.stand_facing")},
+				{Value: "behind", Label: say("test.stand_behind")},
+				{Value: "facing", Label: say("test.stand_facing")},
 			},
 		},
 		toldField(),
@@ -344,8 +346,11 @@ func (a *App) testSetup(d *record.Doc) View {
 func toldField() Field {
 	return Field{
 		ID: "told", Kind: "choice", Label: say("test.told"), Value: "no",
-		Hint:    say("test.told_hint"),
-		Options: []Option{{"no", say("test.told_no")}, {"yes", say("test.told_yes")}},
+		Hint: say("test.told_hint"),
+		Options: []Option{
+			{Value: "no", Label: say("test.told_no")},
+			{Value: "yes", Label: say("test.told_yes")},
+		},
 	}
 }
 

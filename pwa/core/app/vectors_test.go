@@ -86,7 +86,7 @@ func fileOwner(t *testing.T) *phone {
 		t.Fatal(err)
 	}
 	p.do("join.code", object{"code": code.String()})
-	p.act("join.do", "practice", "Example Yard", "name", "Robin Example")
+	p.join("practice", "Example Yard", "name", "Robin Example")
 	p.exchange()
 	return p
 }

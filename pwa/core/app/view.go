@@ -91,6 +91,7 @@ type TrendView struct {
 
 // Option is one choice of a field.
 type Option struct {
+	_     [0]func()
 	Value string `json:"value"`
 	Label Text   `json:"label"`
 }

@@ -123,7 +123,7 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 		t.Fatal(err)
 	}
 	coach.do("join.code", object{"code": code.String()})
-	coach.act("join.do", "practice", "Example Yard", "name", "Robin Example")
+	coach.join("practice", "Example Yard", "name", "Robin Example")
 	coach.exchange()
 	coach.onStep("straight_leg_hold")
 	coach.set("holdMS", 8)
@@ -136,7 +136,7 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 	client := newPhoneOf(t, twin)
 	client.house, client.wallMS = h, h.nowMS
 	client.do("join.code", object{"code": coach.view["code"]})
-	client.act("join.do")
+	client.join()
 	client.exchange()
 	online := client.offline()
 	client.beginWork()
@@ -203,7 +203,7 @@ func TestMemoryOfExamplePractice(t *testing.T) {
 	})
 	p.house = h
 	p.do("join.code", object{"code": code.String()})
-	p.act("join.do", "name", "Robin Example")
+	p.join("name", "Robin Example")
 	p.exchange()
 	synced := last.module.Memory().Size()
 	before := p.digests()

@@ -1,5 +1,7 @@
 import { lockForm, shutDoor } from '../../src/worker/doorviews';
-import type { Field, FormView, InviteView, NoticeView } from '../../src/views';
+import type {
+  Field, FormView, InviteView, ListView, NoticeView, Row, Text,
+} from '../../src/views';
 import { personHead, say } from './say';
 
 const save = { label: say('Save'), do: 'save', kind: 'main', form: true } as const;
@@ -100,7 +102,7 @@ export const join: NoticeView = {
   finding: say('Join your practice'),
   lines: [say('Scan the square code on your coach’s phone, or type the code that came with it.')],
   field: {
-    id: 'code', kind: 'code', label: say('Code'), value: 'BDFG-HJKL-MN',
+    id: 'code', kind: 'code', label: say('Code'), value: 'BDFG-HJKL-MNPQ-RSTV-WXZB-CDFG-HJKL-MNPQ',
     hint: say('Letters only; small or large does not matter.'),
     error: say('This code has been used. Nothing was changed. Ask your coach for a new one.'),
   },
@@ -128,12 +130,48 @@ const dots = Array.from({ length: 33 }, (_, y) =>
 export const invite: InviteView = {
   screen: 'invite', route: '/p/2/invite', head: personHead('Ines K.', say('Invitation')),
   finding: say('Let {name} scan this', { name: 'Ines K.' }),
-  lines: [say('It works once and for 24 hours. Whoever uses it sees only their own record.')],
+  lines: [say('It works once. Good until 10:52. Whoever uses it sees only their own record.')],
   qr: dots,
   code: 'BDFG-HJKL-MNPQ',
   link: 'https://practice.example/join#BDFG-HJKL-MNPQ',
   actions: [{ label: say('Send the link'), do: 'invite.share', kind: 'main' }],
 };
+
+/** A phone that showed a right code and waits for the tap. */
+export const waits: NoticeView = {
+  screen: 'notice', route: '/join', head: { state: { k: 'state.not_joined' } },
+  finding: { k: 'wait.finding' },
+  lines: [
+    { k: 'wait.lead', a: { at: { time: 1_772_452_800_000 } } }, { k: 'error.offline' },
+  ],
+  actions: [{ label: { k: 'wait.stop' }, do: 'join.stop', kind: 'quiet' }],
+};
+
+/** Who waits, on the phone that answers. */
+export const knocks: ListView = {
+  screen: 'list', route: '/door', head: { state: say('All sent 10:42'), back: '/' },
+  finding: { k: 'knock.finding' },
+  sections: [{
+    note: { k: 'knock.lead' },
+    rows: [knocker('Ines K.', 'client', 'android', []), knocker('Cora V.', 'coach', 'other', [{ k: 'knock.known' }])],
+  }],
+  actions: [],
+};
+
+function knocker(name: string, role: string, phone: string, more: readonly Text[]): Row {
+  return {
+    title: { k: 'phones.person', a: { name, role: { k: `role.${role}` } } },
+    lines: [
+      { k: `knock.phone_${phone}` },
+      { k: 'knock.from', a: { address: '192.168.178.44', at: { time: 1_772_452_800_000 } } },
+      ...more,
+    ],
+    actions: [
+      { label: { k: 'knock.let' }, do: 'knock.answer', kind: 'main' },
+      { label: { k: 'knock.away' }, do: 'knock.answer' },
+    ],
+  };
+}
 
 const lock = {
   salt: new Uint8Array(16), rounds: 1, key: { iv: new Uint8Array(12), box: new ArrayBuffer(0) },

@@ -50,8 +50,9 @@ function Entry({ field, id }: Part) {
   if (field.kind === 'long') return <textarea {...shared} rows={3} />;
   if (field.kind === 'number') return <input {...shared} type="text" inputMode="decimal" />;
   if (field.kind === 'code') {
+    // A recovery code is longer than a line.
     return (
-      <input {...shared} type="text" dir="ltr" autocapitalize="characters" spellcheck={false} />
+      <textarea {...shared} rows={2} dir="ltr" autocapitalize="characters" spellcheck={false} />
     );
   }
   if (field.kind === 'secret') return <input {...shared} type="password" autocapitalize="none" />;

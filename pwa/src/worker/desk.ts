@@ -18,6 +18,13 @@ export interface FullAnswer extends Answer {
   /** Bytes for the server. */
   readonly bytes?: Uint8Array;
   readonly ask?: Ask;
+  readonly later?: Later;
+}
+
+/** A command to be run after so many milliseconds. */
+export interface Later {
+  readonly do: string;
+  readonly ms: number;
 }
 
 /** A question to the server; what it answers comes back as the command `then`: {status, body}. */
@@ -33,6 +40,7 @@ interface CoreAnswer extends Answer {
   readonly sync?: boolean;
   readonly request?: number;
   readonly ask?: Ask;
+  readonly later?: Later;
   readonly underWay?: boolean;
   /** How many entries only this phone has. */
   readonly unsent?: number;

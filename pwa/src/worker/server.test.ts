@@ -54,7 +54,7 @@ test('a token that has run out is renewed once', async () => {
 test('questions before joining carry no token', async () => {
   const asked = serve(() => json({ role: 'client' }));
   const reply = await new Server(keyless).ask('/api/join/look', { code: 'X' }, false);
-  assert.deepEqual(reply, { status: 200, body: { role: 'client' } });
+  assert.deepEqual(reply, { status: 200, body: { role: 'client' }, afterMS: 0 });
   assert.deepEqual(asked, ['/api/join/look']);
 });
 
@@ -63,13 +63,14 @@ test('a refusal is an answer, with the code the server gave', async () => {
   serve(() => problem(410, 'used'));
   const reply = await new Server(keyless).ask('/api/join', {}, false);
   assert.equal(reply.status, 410);
+  assert.equal(reply.afterMS, 7000, 'how long to wait is passed on');
   assert.deepEqual(reply.body, { code: 'used', title: 'No', detail: 'why' });
 });
 
 test('an answer that is no problem document keeps its status', async () => {
   serve(() => new Response('<h1>Bad gateway</h1>', { status: 502 }));
   const reply = await new Server(keyless).ask('/api/join', {}, false);
-  assert.deepEqual(reply, { status: 502, body: { code: 'http-502', title: '', detail: '' } });
+  assert.deepEqual(reply, { status: 502, body: { code: 'http-502', title: '', detail: '' }, afterMS: 0 });
 });
 
 test('no network is status 0', async () => {

@@ -1,5 +1,6 @@
 /** The server as the worker sees it: questions in JSON, and the access token, in memory only. */
 
+import { retryAfterMS } from './backoff';
 import { DeviceKey } from './devicekey';
 
 /** RFC 9457 (July 2023), with a code of the closed list in `code`. */
@@ -16,6 +17,8 @@ export interface Reply {
   readonly status: number;
   /** The answer's JSON, or its problem; null for an empty one. */
   readonly body: unknown;
+  /** How long the server wants to be left alone, where it says so. */
+  readonly afterMS?: number;
 }
 
 /** Any answer but a good one. */
@@ -50,11 +53,12 @@ export class Server {
       const response = auth
         ? await this.post(path, text, 'application/json')
         : await this.send(path, text, 'application/json');
-      const { status } = response;
+      const { status, headers } = response;
       if (!auth) this.token = undefined; // joining makes this phone somebody else's
-      return { status, body: status === 204 ? null : await response.json() };
+      const answered = status === 204 ? null : await response.json();
+      return reply(status, answered, headers.get('Retry-After'));
     } catch (cause: unknown) {
-      if (cause instanceof Refused) return { status: cause.status, body: cause.problem };
+      if (cause instanceof Refused) return reply(cause.status, cause.problem, cause.retryAfter);
       return { status: 0, body: null };
     }
   }
@@ -129,6 +133,10 @@ export class Server {
 interface Token {
   readonly access: string;
   readonly challenge?: string;
+}
+
+function reply(status: number, body: unknown, after: string | null): Reply {
+  return { status, body, afterMS: retryAfterMS(after, Date.now()) };
 }
 
 async function problemOf(response: Response): Promise<Problem> {

@@ -16,6 +16,7 @@ interface Script {
 function run({ posts, more = [], joined = true, online = true }: Script) {
   const told: string[] = [];
   const heads: [role: unknown, days: unknown][] = [];
+  const knocks: unknown[] = [];
   const waits: { run: () => void; ms: number }[] = [];
   let nowMS = 1_000_000;
   let posted = 0;
@@ -25,6 +26,7 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
       if (command === 'sync.request') return joined ? { bytes: new Uint8Array([1]) } : {};
       if (command === 'sync.response') {
         heads.push([args['role'], args['days']]);
+        knocks.push(args['knocks']);
         return { sync: more.shift() ?? false };
       }
       const { state, code } = args as { state: string; code?: string };
@@ -37,7 +39,8 @@ function run({ posts, more = [], joined = true, online = true }: Script) {
     wallMS: () => nowMS,
     later: (again, ms) => waits.push({ run: again, ms }),
   });
-  return { sync, told, heads, waits, posted: () => posted, pass: (ms: number) => (nowMS += ms) };
+  const pass = (ms: number): void => void (nowMS += ms);
+  return { sync, told, heads, knocks, waits, posted: () => posted, pass };
 }
 
 const settle = (): Promise<void> => new Promise((done) => setImmediate(done));
@@ -123,4 +126,13 @@ test('a stopped one stays silent', async () => {
   sync.kick(true);
   await settle();
   assert.equal(posted(), 0);
+});
+
+test('how many wait at the door is passed on with each answer, none where nothing is said', async () => {
+  const waiting = (): Response =>
+    new Response(new Uint8Array([2]), { headers: { 'Evenhold-Knocks': '2' } });
+  const { sync, knocks } = run({ posts: [waiting, good], more: [true, false] });
+  sync.kick();
+  await settle();
+  assert.deepEqual(knocks, [2, 0]);
 });

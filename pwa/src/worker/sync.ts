@@ -83,6 +83,7 @@ export class Sync {
       told = {
         role: response.headers.get('Evenhold-Role') ?? '',
         days: Number(response.headers.get('Evenhold-Empty-After-Days')),
+        knocks: Number(response.headers.get('Evenhold-Knocks')),
       };
       body = new Uint8Array(await response.arrayBuffer());
     } catch (cause: unknown) {

@@ -176,6 +176,10 @@ function end(open: Office | undefined): void {
 /** Does what an answer asks the worker to do: send, or put a question to the server. */
 async function follow(open: Office, answer: FullAnswer): Promise<void> {
   if (answer.sync) open.sync.kick(true);
+  if (answer.later) {
+    const { do: name, ms } = answer.later;
+    later(() => void open.desk.run(name, {}, now()).then((next) => follow(open, next)), ms);
+  }
   if (!answer.ask) return;
   const { path, body, then, auth } = answer.ask;
   const reply = await server.ask(path, body, auth === true);
@@ -220,7 +224,9 @@ async function begin(): Promise<Office | undefined> {
     const opened = await desk.open();
     post({ kind: 'news', answer: forPage(opened) });
     sync.kick();
-    return (here = { desk, vault, sync, live, door: mine });
+    here = { desk, vault, sync, live, door: mine };
+    void follow(here, opened);
+    return here;
   } catch (cause: unknown) {
     console.error(cause);
     const view = cause instanceof DOMException ? noStorage : cannotStart;
@@ -287,14 +293,9 @@ async function phone(): Promise<Args> {
   return { secure: self.isSecureContext, kept, usedB: room?.usage, roomB: room?.quota };
 }
 
-function forPage({ error, view, route, cues, result }: FullAnswer): Answer {
-  return {
-    ...(error && { error }),
-    ...(view && { view }),
-    ...(route !== undefined && { route }),
-    ...(cues && { cues }),
-    ...(result !== undefined && { result }),
-  };
+/** What is the worker's own stays here. */
+function forPage({ sync, ask, later, bytes, ...answer }: FullAnswer): Answer {
+  return answer;
 }
 
 function now(): Reading {
