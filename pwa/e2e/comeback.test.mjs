@@ -100,7 +100,7 @@ test('who does not want to is told that nothing was changed', async () => {
 test('it ends with the phone on which it was made', async () => {
   await phone.command('go', { route: '/phones' });
   await phone.sees(/A passkey made on it/);
-  await phone.tap('Shut out');
+  await phone.tap('Shut this phone out');
   await phone.tap('Shut it out');
   await phone.page.getByText(/A passkey made on it/).waitFor({ state: 'detached' });
   const other = await bought(lan, passkeys);

@@ -93,7 +93,7 @@ test('a record that is kept to one leaves the other’s phone, which says why', 
   await owner.command('go', { route: `/p/${doc}` });
   await owner.tap('Who sees this record');
   await owner.sees('Everyone in the practice sees this record');
-  await owner.tap('Only the owner and I');
+  await owner.tap('Only me');
   await owner.sees('Only some people see this record');
   await owner.page.locator('li', { hasText: 'Cora V.' })
     .getByRole('button', { name: 'Share with them' }).click();
@@ -121,7 +121,7 @@ test('a further phone is invited for the same person', async () => {
   const further = await joined('Welcome back, Cora V.');
   await further.sees('Ines K.');
   await member('Cora V.');
-  await owner.page.getByText(/^Joined/).nth(1).waitFor();
+  await owner.page.getByText(/^Phone, joined/).nth(1).waitFor();
   await further.context.close();
 });
 

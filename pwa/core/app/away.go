@@ -67,6 +67,6 @@ func (a *App) awayScreen() View {
 	return View{
 		Screen: "notice", Head: Head{State: a.stateText()}, Lines: []Text{say("away.next")},
 		Finding: say("away.finding", "n", a.link.contact.Days),
-		Actions: []Action{{Label: say("sync.now"), Do: "sync.state", Kind: "main"}},
+		Actions: []Action{{Label: say("invite.again"), Do: "sync.state", Kind: "main"}},
 	}
 }

@@ -35,7 +35,7 @@ func TestAway_EmptiesItself(t *testing.T) {
 	p.says("away.rule")
 	p.wait(1)
 	p.reload()
-	p.says("away.finding", "away.next", "sync.now")
+	p.says("away.finding", "away.next", "invite.again")
 	for _, route := range []string{"/", "/plan", "/log", "/sync", "/phones", "/work"} {
 		p.visit(route)
 		p.says("away.finding")

@@ -92,8 +92,12 @@ func (a *App) sharingScreen(d *record.Doc) View {
 			Label: say("share.open"), Do: "share.set", Args: shares{All: true, People: []string{}},
 		}}
 	} else if slices.ContainsFunc(r.people, func(p listed) bool { return p.Role != sessions.Owner }) {
+		label := say("share.close")
+		if a.me.Role == sessions.Owner {
+			label = say("share.close_owner")
+		}
 		v.Actions = []Action{{
-			Label: say("share.close"), Do: "share.set", Args: shares{People: []string{}},
+			Label: label, Do: "share.set", Args: shares{People: []string{}},
 		}}
 	}
 	return v

@@ -46,8 +46,9 @@ func TestClosedRecordLeavesThePhone(t *testing.T) {
 	coach.visit("/p/" + doc)
 	owner.visit("/p/" + doc)
 	owner.act("/sharing")
-	owner.says("share.all", "share.sees", "share.owner", "share.end")
-	owner.saysNot("share.sees_not", "share.open")
+	owner.says("share.all", "share.sees", "share.owner", "share.end",
+		"share.close_owner")
+	owner.saysNot("share.sees_not", "share.open", "share.close")
 	owner.choose("share.end")
 	owner.says("share.some", "share.sees_not", "share.add", "roster.said", "share.open")
 

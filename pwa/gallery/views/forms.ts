@@ -189,5 +189,5 @@ export const lockChange: FormView = lockForm(lock, 10, true, { old: { k: 'lock.e
 export const away: NoticeView = {
   screen: 'notice', route: '/', head: { state: { k: 'state.saved' } },
   finding: { k: 'away.finding', a: { n: 30 } }, lines: [{ k: 'away.next' }],
-  actions: [{ label: { k: 'sync.now' }, do: 'sync.state', kind: 'main' }],
+  actions: [{ label: { k: 'invite.again' }, do: 'sync.state', kind: 'main' }],
 };
