@@ -113,8 +113,12 @@ func runRestore(c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(c.out, "The backup is in place. What was there is in %s.\nStart the server: phones"+
-		" that joined before the backup was made send again what it lacks.\n", kept)
+	fmt.Fprintln(c.out, "The backup is in place.")
+	if kept != "" {
+		fmt.Fprintf(c.out, "What was there is in %s.\n", kept)
+	}
+	fmt.Fprintln(c.out, "Start the server: phones that joined before the backup was made send again"+
+		" what it lacks.")
 	return nil
 }
 

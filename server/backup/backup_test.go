@@ -233,6 +233,23 @@ func TestRestore_KeepsWhatWasThere(t *testing.T) {
 	}
 }
 
+// TestRestore_IntoNothing: a trial goes into a new folder. Nothing was there, so nothing is kept,
+// and nothing is said to be.
+func TestRestore_IntoNothing(t *testing.T) {
+	path, trial := make1(t, practice(t), nil, noon), t.TempDir()
+	kept, err := Restore(path, trial, nil, noon)
+	if err != nil || kept != "" {
+		t.Errorf("kept %q, %v", kept, err)
+	}
+	left, err := filepath.Glob(filepath.Join(trial, replacedPrefix+"*"))
+	if err != nil || left != nil {
+		t.Errorf("%v are left, %v", left, err)
+	}
+	if _, err := store.Read(filepath.Join(trial, storeName)); err != nil {
+		t.Error(err)
+	}
+}
+
 // TestRestore_CutOff: a folder in which a restore was cut off is not served; given again, the
 // command finishes it.
 func TestRestore_CutOff(t *testing.T) {

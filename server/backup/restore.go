@@ -34,9 +34,10 @@ func CheckFinished(data string) error {
 }
 
 // Restore puts the backup at path in place of what is in the data folder, which the caller holds
-// alone. What was there is kept in a folder beside it, whose path is returned. The practice file
-// begins a new epoch, so that phones push again what the backup lacks, and everyone who was
-// erased since, as far as the folder or the list beside the backup says, is erased from it first.
+// alone. What was there is kept in a folder beside it, whose path is returned; "" if there was
+// nothing. The practice file begins a new epoch, so that phones push again what the backup lacks,
+// and everyone who was erased since, as far as the folder or the list beside the backup says, is
+// erased from it first.
 func Restore(path, data string, keys []age.Identity, now time.Time) (kept string, err error) {
 	if kept, err = restore(path, data, keys, now); err != nil {
 		return "", fmt.Errorf("restore: %w", err)
@@ -65,7 +66,13 @@ func restore(path, data string, keys []age.Identity, now time.Time) (kept string
 		return "", err
 	}
 	kept = filepath.Join(data, replacedPrefix+now.UTC().Format(moment))
-	return kept, swap(data, work, kept)
+	if err := swap(data, work, kept); err != nil {
+		return "", err
+	}
+	if os.Remove(kept) == nil { // it goes only where it is empty: there was nothing to keep
+		kept = ""
+	}
+	return kept, nil
 }
 
 // renewFile opens the practice file at path, erases from it, and calls then.
