@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"math"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -213,5 +214,26 @@ func TestReportFailsOverBudget(t *testing.T) {
 		if !json.Valid([]byte(line)) {
 			t.Errorf("not JSON: %s", line)
 		}
+	}
+}
+
+// TestGrouped: the page's words are those of the file, whatever their keys.
+func TestGrouped(t *testing.T) {
+	script, err := grouped([]byte(`{"plain":"{text}","a.b":"say \"it\"","a.c_d":"x","b.b":"y"}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	node := exec.Command("node", "--input-type=module", "-e",
+		strings.Replace(script, "export default words", "console.log(JSON.stringify(words))", 1))
+	text, err := node.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	want := `{"a.b":"say \"it\"","a.c_d":"x","b.b":"y","plain":"{text}"}`
+	if got := strings.TrimSpace(string(text)); got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	if _, err := grouped([]byte(`{"a":1}`)); err == nil {
+		t.Error("a message that is no text is taken")
 	}
 }

@@ -82,6 +82,7 @@ func bundlePage(entry string, s site, words map[string]string) (pageFiles, error
 	}
 	o := options(entry)
 	o.Define["WORDS"] = string(list)
+	o.Plugins = []api.Plugin{groupWords()}
 	files, err := build(o)
 	if err != nil {
 		return pageFiles{}, err
@@ -132,26 +133,4 @@ func bundleTests(pwa, dir string) error {
 	o.Write = true
 	_, err = build(o)
 	return err
-}
-
-// addWords adds each words file but the English one, which the page carries, and returns the
-// addresses by language.
-func addWords(s site, dir string) (map[string]string, error) {
-	files, err := filepath.Glob(filepath.Join(dir, "*.json"))
-	if err != nil {
-		return nil, err
-	}
-	words := map[string]string{}
-	for _, file := range files {
-		language := strings.TrimSuffix(filepath.Base(file), ".json")
-		if language == "en" {
-			continue
-		}
-		content, err := os.ReadFile(file)
-		if err != nil {
-			return nil, err
-		}
-		words[language] = s.addAsset("words-"+filepath.Base(file), content)
-	}
-	return words, nil
 }
