@@ -146,7 +146,7 @@ func (p *phone) tryToken() (string, error) {
 func (p *phone) sync() {
 	p.t.Helper()
 	signed := p.token()
-	for range 20 {
+	for range 200 {
 		q := p.Request(p.nowMS, exchange.Limits{Push: wire.MaxPush, Pulls: wire.MaxPulls})
 		answer := p.ask("/api/sync", "application/vnd.evenhold.sync", signed, q.Append(nil))
 		resp, err := p.Read(answer)
