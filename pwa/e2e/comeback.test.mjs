@@ -1,12 +1,11 @@
 /**
- * Coming back with a passkey, in a real browser with the authenticator of its own tests (WebDriver
- * extension of Web Authentication Level 3, W3C, section 11), on the real server over https: under a
- * name, and under an address.
+ * Coming back with a passkey, in a real browser on the real server over https: under a name, and
+ * under an address.
  */
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
+import { ownersPhone, passkeysOf, withAuthenticator } from './authenticator.mjs';
 import { LAN } from './lan.mjs';
-import { Phone } from './practice.mjs';
 
 let lan;
 let phone;
@@ -22,41 +21,8 @@ after(async () => {
   await lan?.remove();
 });
 
-/** A phone that has an authenticator with these passkeys. */
-async function bought(at, known = []) {
-  const one = new Phone();
-  one.context = await at.browser(await at.certificate());
-  one.complaints = [];
-  await one.load(`${at.app}/`);
-  one.cdp = await one.context.newCDPSession(one.page);
-  await one.cdp.send('WebAuthn.enable');
-  const { authenticatorId } = await one.cdp.send('WebAuthn.addVirtualAuthenticator', {
-    options: {
-      protocol: 'ctap2', ctap2Version: 'ctap2_1', transport: 'internal', hasPrf: true,
-      hasResidentKey: true, hasUserVerification: true, isUserVerified: true,
-    },
-  });
-  one.authenticatorId = authenticatorId;
-  for (const credential of known) {
-    await one.cdp.send('WebAuthn.addCredential', { authenticatorId, credential });
-  }
-  await one.page.reload();
-  await one.screen();
-  return one;
-}
-
-async function claimed(at) {
-  const one = await bought(at);
-  await one.page.goto(await at.setUpLink());
-  await one.fill('Name of the practice', 'Plumb Yard');
-  await one.fill('Your name', 'Maren D.');
-  await one.tap('Join');
-  await one.sees('Nobody is here yet');
-  return one;
-}
-
 test('what a passkey does is said, then it is made', async () => {
-  phone = await claimed(lan);
+  phone = await ownersPhone(lan);
   await phone.tap('Add a person');
   await phone.screen('form');
   await phone.fill('Name', 'Ines K.');
@@ -67,8 +33,7 @@ test('what a passkey does is said, then it is made', async () => {
   await phone.sees(/It ends when this phone is shut out/);
   await phone.tap('Make a passkey');
   await phone.sees('The passkey is made');
-  const { cdp, authenticatorId } = phone;
-  ({ credentials: passkeys } = await cdp.send('WebAuthn.getCredentials', { authenticatorId }));
+  passkeys = await passkeysOf(phone);
   assert.equal(passkeys.length, 1);
   assert.equal(passkeys[0].rpId, 'practice.home.arpa');
   assert.deepEqual(phone.complaints, []);
@@ -76,7 +41,7 @@ test('what a passkey does is said, then it is made', async () => {
 
 test('the next phone comes back with it, as the same person', async () => {
   await phone.context.close();
-  phone = await bought(lan, passkeys);
+  phone = await withAuthenticator(lan, passkeys);
   await phone.sees('Join your practice');
   await phone.tap('Come back with a passkey');
   await phone.sees('Ines K.');
@@ -86,7 +51,7 @@ test('the next phone comes back with it, as the same person', async () => {
 });
 
 test('who does not want to is told that nothing was changed', async () => {
-  const other = await bought(lan);
+  const other = await withAuthenticator(lan);
   await other.sees('Join your practice');
   await other.page.evaluate(() => {
     navigator.credentials.get = () => Promise.reject(new DOMException('no', 'NotAllowedError'));
@@ -103,7 +68,7 @@ test('it ends with the phone on which it was made', async () => {
   await phone.tap('Shut this phone out');
   await phone.tap('Shut it out');
   await phone.page.getByText(/A passkey made on it/).waitFor({ state: 'detached' });
-  const other = await bought(lan, passkeys);
+  const other = await withAuthenticator(lan, passkeys);
   await other.tap('Come back with a passkey');
   await other.sees(/does not let this passkey in/);
   await other.context.close();
@@ -111,7 +76,7 @@ test('it ends with the phone on which it was made', async () => {
 
 test('under an address without a name there is nothing to choose', async () => {
   const bare = await LAN.start('127.0.0.1');
-  const other = await claimed(bare);
+  const other = await ownersPhone(bare);
   try {
     assert.equal(await other.page.getByText(/without an invitation/i).count(), 0);
     assert.equal(await other.page.getByText(/passkey/i).count(), 0);

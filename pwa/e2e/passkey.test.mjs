@@ -1,22 +1,20 @@
 /**
- * Passkeys in a real browser with the authenticator of its own tests (WebDriver extension of WebAuthn
- * Level 3, W3C, section 11), on the real server over https: under a name, and under an address.
+ * A passkey that opens the phone's lock, in a real browser on the real server over https: under a
+ * name, and under an address.
  */
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
+import { ownersPhone, passkeysOf } from './authenticator.mjs';
 import { LAN } from './lan.mjs';
-import { Phone } from './practice.mjs';
 
 const pin = 'blue kettle 42';
 
 let lan;
 let phone;
-let cdp;
-let authenticatorId;
 
 before(async () => {
   lan = await LAN.start('practice.home.arpa');
-  phone = await joined(lan);
+  phone = await ownersPhone(lan);
 });
 
 after(async () => {
@@ -24,35 +22,10 @@ after(async () => {
   await lan?.remove();
 });
 
-/** The owner's phone, which has an authenticator like that of a phone. */
-async function joined(at) {
-  const one = new Phone();
-  one.context = await at.browser(await at.certificate());
-  one.complaints = [];
-  await one.load(`${at.app}/`);
-  cdp = await one.context.newCDPSession(one.page);
-  await cdp.send('WebAuthn.enable');
-  ({ authenticatorId } = await cdp.send('WebAuthn.addVirtualAuthenticator', {
-    options: {
-      protocol: 'ctap2', ctap2Version: 'ctap2_1', transport: 'internal', hasPrf: true,
-      hasResidentKey: true, hasUserVerification: true, isUserVerified: true,
-    },
-  }));
-  await one.page.goto(await at.setUpLink());
-  await one.fill('Name of the practice', 'Plumb Yard');
-  await one.fill('Your name', 'Maren D.');
-  await one.tap('Join');
-  await one.sees('Nobody is here yet');
-  return one;
-}
-
 /** The person who is asked for a passkey says no, until the page is loaded anew. */
 const refuse = () => phone.page.evaluate(() => {
   navigator.credentials.get = () => Promise.reject(new DOMException('no', 'NotAllowedError'));
 });
-
-const passkeys = async () =>
-  (await cdp.send('WebAuthn.getCredentials', { authenticatorId })).credentials;
 
 async function setPIN(one) {
   await one.tap('Lock with a PIN');
@@ -69,7 +42,7 @@ test('a passkey is offered when there is a PIN, and what it is good for is said 
   await setPIN(phone);
   await phone.tap('Add a passkey of this phone');
   await phone.sees('A passkey of this phone opens it, too');
-  assert.equal((await passkeys()).length, 1);
+  assert.equal((await passkeysOf(phone)).length, 1);
 });
 
 test('locked, it opens by the passkey; refused, it asks for the PIN and counts no try', async () => {
@@ -91,7 +64,8 @@ test('locked, it opens by the passkey; refused, it asks for the PIN and counts n
 test('a passkey that was deleted costs nothing: the PIN opens', async () => {
   await phone.tap('Lock now');
   await phone.sees('Evenhold is locked');
-  const [{ credentialId }] = await passkeys();
+  const [{ credentialId }] = await passkeysOf(phone);
+  const { cdp, authenticatorId } = phone;
   await cdp.send('WebAuthn.removeCredential', { authenticatorId, credentialId });
   await phone.tap('Open with the passkey');
   await phone.sees(/passkey did not work/);
@@ -108,16 +82,17 @@ test('a PIN that is set again takes the passkey off; who proves nothing makes no
   await phone.tap('Change');
   await phone.sees('The PIN is set');
   assert.equal(await phone.page.getByText('A passkey of this phone opens it, too').count(), 0);
+  const { cdp, authenticatorId } = phone;
   await cdp.send('WebAuthn.setUserVerified', { authenticatorId, isUserVerified: false });
   await phone.tap('Add a passkey of this phone');
   await phone.sees(/passkey did not work/);
-  assert.equal((await passkeys()).length, 0);
+  assert.equal((await passkeysOf(phone)).length, 0);
   assert.deepEqual(phone.complaints, []);
 });
 
 test('under an address without a name there is no passkey to choose', async () => {
   const bare = await LAN.start('127.0.0.1');
-  const other = await joined(bare);
+  const other = await ownersPhone(bare);
   try {
     assert.equal(await other.page.evaluate(() => isSecureContext), true);
     await setPIN(other);

@@ -7,7 +7,6 @@ import (
 
 	"evenhold/server/access"
 	"evenhold/server/store"
-	"evenhold/sync/clock"
 )
 
 type tokenRequest struct {
@@ -59,26 +58,18 @@ func (s *Server) token(w http.ResponseWriter, r *http.Request, _ store.Member) e
 // renew gives a phone that was told "forked" a further identity, with a secret of
 // its own. The old identity stays with the phone it belongs to.
 func (s *Server) renew(w http.ResponseWriter, r *http.Request, caller store.Member) error {
-	var asked struct {
-		Device string `json:"device"`
-		Key    []byte `json:"key"`
-	}
+	var asked install
 	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
-	device, err := clock.ParseDevice(asked.Device)
+	j, secret, err := asked.joining()
 	if err != nil {
-		return errDevice
+		return err
 	}
-	if err := access.CheckKey(asked.Key); err != nil {
-		return errKey
-	}
-	secret, hash := access.NewSecret()
-	j := store.Joining{Device: device, SecretHash: hash, Key: asked.Key}
 	if err := s.Store.Renew(caller, j, s.Now().UnixMilli()); err != nil {
 		return err
 	}
-	return s.welcome(w, r, store.Member{Device: device, Person: caller.Person}, secret)
+	return s.welcome(w, r, store.Member{Device: j.Device, Person: caller.Person}, secret)
 }
 
 // forget signs the asking phone off at once: its cookie, tokens and sockets end.

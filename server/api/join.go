@@ -18,12 +18,6 @@ import (
 // over a connection they trust, for the whole of it.
 const cookieName = "__Host-evenhold"
 
-// errKey is a public key that is none.
-var errKey = fieldError{"key", "a point of P-256, uncompressed, or left out"}
-
-// errDevice is a device identity that is none.
-var errDevice = fieldError{"device", "a device identity of 13 characters"}
-
 // cookieLife is renewed with each access token. 400 days is as long as browsers
 // keep one (from memory); a phone that was away longer needs a new invitation,
 // and what is on it is still there.
@@ -58,12 +52,30 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request, _ store.Member) er
 		Known: inv.Person != ""})
 }
 
+// install is what a phone says of itself when it wants an identity.
+type install struct {
+	Device string `json:"device"`
+	Key    []byte `json:"key"`
+}
+
+// joining checks what the phone said, and makes its first secret.
+func (i install) joining() (j store.Joining, secret string, err error) {
+	j.Key = i.Key
+	if j.Device, err = clock.ParseDevice(i.Device); err != nil {
+		return j, "", fieldError{"device", "a device identity of 13 characters"}
+	}
+	if err := access.CheckKey(i.Key); err != nil {
+		return j, "", fieldError{"key", "a point of P-256, uncompressed, or left out"}
+	}
+	secret, j.SecretHash = access.NewSecret()
+	return j, secret, nil
+}
+
 type joinRequest struct {
+	install
 	Code     string `json:"code"`
-	Device   string `json:"device"`
 	Name     string `json:"name"`
 	Practice string `json:"practice"`
-	Key      []byte `json:"key"`
 }
 
 // join uses an invitation up: the phone gets its cookie and learns who it is for. Where a tap is
@@ -73,25 +85,20 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request, _ store.Member) er
 	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
-	device, err := clock.ParseDevice(asked.Device)
+	j, secret, err := asked.joining()
 	if err != nil {
-		return errDevice
-	}
-	if err := access.CheckKey(asked.Key); err != nil {
-		return errKey
+		return err
 	}
 	inv, err := s.desk.Look(s.address(r), asked.Code)
 	if err != nil && problemOf(err).err != store.ErrUsed {
 		return err
 	}
-	j := store.Joining{Device: device, Key: asked.Key, Phone: phoneKind(r), Address: s.address(r)}
+	j.Phone, j.Address = phoneKind(r), s.address(r)
 	if err == nil {
 		if j.Name, j.Practice, err = asked.names(inv); err != nil {
 			return err
 		}
 	}
-	var secret string
-	secret, j.SecretHash = access.NewSecret()
 	m, err := s.desk.Join(s.address(r), asked.Code, j)
 	var waits store.Waits
 	if errors.As(err, &waits) {

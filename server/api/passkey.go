@@ -4,9 +4,7 @@ import (
 	"encoding/json"
 	"net/http"
 
-	"evenhold/server/access"
 	"evenhold/server/store"
-	"evenhold/sync/clock"
 )
 
 // passkeyAnswer is a question for the browser, or what the browser answered to it.
@@ -49,21 +47,15 @@ func (s *Server) askPasskey(w http.ResponseWriter, _ *http.Request, _ store.Memb
 func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, _ store.Member) error {
 	var asked struct {
 		passkeyAnswer
-		Device string `json:"device"`
-		Key    []byte `json:"key"`
+		install
 	}
 	if err := readJSON(r, &asked); err != nil {
 		return err
 	}
-	device, err := clock.ParseDevice(asked.Device)
+	j, secret, err := asked.joining()
 	if err != nil {
-		return errDevice
+		return err
 	}
-	if err := access.CheckKey(asked.Key); err != nil {
-		return errKey
-	}
-	secret, hash := access.NewSecret()
-	j := store.Joining{Device: device, SecretHash: hash, Key: asked.Key}
 	m, err := s.passkeys.ComeBack(r.Context(), s.address(r), asked.Passkey, j)
 	if err != nil {
 		return err
