@@ -221,20 +221,8 @@ func mayAnswer(tx *sql.Tx, by Person, handle string, nowMS int64) error {
 func (s *Store) HostsOf(ctx context.Context, handle string) (hosts map[string]bool, err error) {
 	hosts = map[string]bool{}
 	err = s.read(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.Query("SELECT made_by FROM invitations WHERE handle = ?"+
+		return addIDs(tx, hosts, "SELECT made_by FROM invitations WHERE handle = ?"+
 			" AND made_by IS NOT NULL UNION SELECT id FROM people WHERE role = 'owner'", handle)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var id string
-			if err := rows.Scan(&id); err != nil {
-				return err
-			}
-			hosts[id] = true
-		}
-		return rows.Err()
 	})
 	return hosts, err
 }

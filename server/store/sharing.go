@@ -155,7 +155,12 @@ func tellReaders(tx *sql.Tx, doc record.ID, hear map[string]bool) error {
 
 // addReaders adds the ids of the people who may see a document.
 func addReaders(tx *sql.Tx, doc record.ID, readers map[string]bool) error {
-	rows, err := tx.Query("SELECT p.id FROM people p WHERE "+mayReadArg, packID(doc))
+	return addIDs(tx, readers, "SELECT p.id FROM people p WHERE "+mayReadArg, packID(doc))
+}
+
+// addIDs adds the ids that a query finds.
+func addIDs(tx *sql.Tx, ids map[string]bool, query string, args ...any) error {
+	rows, err := tx.Query(query, args...)
 	if err != nil {
 		return err
 	}
@@ -165,7 +170,7 @@ func addReaders(tx *sql.Tx, doc record.ID, readers map[string]bool) error {
 		if err := rows.Scan(&id); err != nil {
 			return err
 		}
-		readers[id] = true
+		ids[id] = true
 	}
 	return rows.Err()
 }
